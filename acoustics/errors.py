@@ -1,0 +1,75 @@
+"""One way to say no: a sentence with what is wrong, where, and what is allowed."""
+
+from __future__ import annotations
+
+import math
+from numbers import Real
+
+
+class Refusal(ValueError):
+    """Input that cannot be used.
+
+    The message is one sentence: ``where: what; allowed``.  In a notebook the sentence
+    is shown alone, without a traceback.
+
+    Parameters
+    ----------
+    what : str
+        What is wrong, quoting the offending value.
+    allowed : str
+        What would be accepted instead.
+    where : str, optional
+        File, line or field.
+    """
+
+    def __init__(self, what: str, allowed: str, where: str = ""):
+        self.what, self.allowed, self.where = what, allowed, where
+        super().__init__(what, allowed, where)
+
+    def __str__(self) -> str:
+        lead = f"{self.where}: " if self.where else ""
+        return f"{lead}{self.what}; {self.allowed}."
+
+    def inside(self, where: str) -> Refusal:
+        """The same refusal, named from one level further out."""
+        return Refusal(self.what, self.allowed, f"{where}, {self.where}" if self.where else where)
+
+    def _render_traceback_(self) -> list[str]:
+        """IPython's hook: the sentence instead of a traceback."""
+        return [str(self)]
+
+
+def short(value: object) -> str:
+    """A value as it may be quoted in a sentence: at most 40 characters."""
+    text = f"{value:g}" if isinstance(value, float) else repr(value)
+    return text if len(text) <= 40 else text[:37] + "..."
+
+
+def number(field: str, value: object, low: float, high: float, unit: str = "mm") -> float:
+    """`value` as a float inside [low, high], or a `Refusal` that names the field."""
+    allowed = f"a number from {low:g} to {high:g} {unit}".rstrip() + " is allowed"
+    if isinstance(value, bool) or not isinstance(value, Real):
+        raise Refusal(f"{short(value)} is not a number", allowed, field)
+    if not math.isfinite(value):
+        raise Refusal(f"{value} is not a finite number", allowed, field)
+    if not low <= value <= high:
+        raise Refusal(f"{short(float(value))} is out of bounds", allowed, field)
+    return float(value)
+
+
+def text(field: str, value: object, longest: int = 80) -> str:
+    """`value` as one line of text, or a `Refusal`."""
+    allowed = f"one line of 1 to {longest} characters is allowed"
+    if not isinstance(value, str):
+        raise Refusal(f"{short(value)} is not text", allowed, field)
+    if not value.strip() or len(value) > longest or not value.isprintable():
+        raise Refusal(f"{short(value)} is empty, too long or not printable", allowed, field)
+    return value
+
+
+def set_checked(part: object, limits: dict[str, tuple[float, float]], unit: str = "mm") -> None:
+    """Check numeric fields of a frozen dataclass against `limits` and store them as floats."""
+    for field, (low, high) in limits.items():
+        value = getattr(part, field)
+        if value is not None:
+            object.__setattr__(part, field, number(field, value, low, high, unit))

@@ -1,0 +1,168 @@
+"""Finger holes, and keys with the ducts under their pads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import Refusal, number, set_checked, short, text
+
+FACES = ("front", "back", "side")
+SMALLEST_MM, LARGEST_MM = 0.5, 40.0
+
+
+def _check_common(hole: ToneHole | Key) -> None:
+    text("name", hole.name, 40)
+    try:
+        set_checked(hole, {"position_mm": (0.0, 2000.0), "depth_mm": (0.2, 100.0)})
+        if hole.face not in FACES:
+            raise Refusal(f"{short(hole.face)} is not a face", f"one of {', '.join(FACES)} is allowed", "face")
+    except Refusal as refusal:
+        raise refusal.inside(f'hole "{hole.name}"') from None
+
+
+@dataclass(frozen=True)
+class ToneHole:
+    """A hole closed by a finger.
+
+    Parameters
+    ----------
+    name : str
+        How fingerings call it.
+    position_mm : float
+        From the top of the body to where the hole's axis meets the bore's axis [mm].
+    diameter_mm : float or (float, float)
+        Drill size, or (across, along) of an oval hole [mm].
+    depth_mm : float, optional
+        Wall on the hole's axis [mm]; None takes it from the body and the bore.
+    undercut_diameter_mm, undercut_depth_mm : float, optional
+        Diameter at the bore's wall and depth (from the bore outward) of the cone that the
+        undercutter leaves [mm].
+    tilt_deg : float
+        Lean of the hole's axis from square to the bore, outer end towards the foot positive.
+    face : str
+        "front", "back" or "side"; only holes on one face can get in each other's way.
+    """
+
+    name: str
+    position_mm: float
+    diameter_mm: float | tuple[float, float]
+    depth_mm: float | None = None
+    undercut_diameter_mm: float | None = None
+    undercut_depth_mm: float | None = None
+    tilt_deg: float = 0.0
+    face: str = "front"
+
+    def __post_init__(self):
+        _check_common(self)
+        try:
+            self._check_shape()
+        except Refusal as refusal:
+            raise refusal.inside(f'hole "{self.name}"') from None
+
+    def _check_shape(self):
+        size = self.diameter_mm
+        if isinstance(size, (list, tuple)):
+            if len(size) != 2:
+                raise Refusal(f"{short(size)} is not a pair", "(across, along) in mm is allowed", "diameter_mm")
+            size = tuple(number("diameter_mm", d, SMALLEST_MM, LARGEST_MM) for d in size)
+        else:
+            size = number("diameter_mm", size, SMALLEST_MM, LARGEST_MM)
+        object.__setattr__(self, "diameter_mm", size)
+        set_checked(self, {"undercut_diameter_mm": (SMALLEST_MM, LARGEST_MM), "undercut_depth_mm": (0.1, 100.0)})
+        set_checked(self, {"tilt_deg": (-45.0, 45.0)}, "degrees")
+        if (self.undercut_diameter_mm is None) != (self.undercut_depth_mm is None):
+            raise Refusal(
+                "undercut_diameter_mm and undercut_depth_mm are not given together",
+                "give both, or neither",
+                "undercut",
+            )
+        if self.undercut_diameter_mm is not None and self.undercut_diameter_mm < self.round_mm:
+            raise Refusal(
+                f"the undercut of {self.undercut_diameter_mm:g} mm is narrower than the hole of {self.round_mm:.3g} mm",
+                "an undercut is wider than its hole",
+                "undercut_diameter_mm",
+            )
+
+    @property
+    def across_mm(self) -> float:
+        """Size square to the bore [mm]."""
+        return self.diameter_mm[0] if isinstance(self.diameter_mm, tuple) else self.diameter_mm
+
+    @property
+    def along_mm(self) -> float:
+        """Size along the bore [mm]."""
+        return self.diameter_mm[1] if isinstance(self.diameter_mm, tuple) else self.diameter_mm
+
+    @property
+    def round_mm(self) -> float:
+        """Diameter of the round hole of the same area [mm]."""
+        return float(np.sqrt(self.across_mm * self.along_mm))
+
+
+@dataclass(frozen=True)
+class Key:
+    """A hole shut by a sprung pad, with a duct under the pad where it is drilled through a block.
+
+    Parameters
+    ----------
+    name, position_mm, depth_mm, face
+        As for `ToneHole`.
+    diameter_mm : float
+        Drill size at the bore [mm].
+    lift_mm : float
+        Height of the open pad above its seat [mm].
+    pad_diameter_mm : float
+        Diameter of the pad [mm]; it must cover the outlet.
+    duct : sequence of (length, diameter)
+        Further stretches of the passage, from the wall outwards to the seat [mm].
+    """
+
+    name: str
+    position_mm: float
+    diameter_mm: float
+    depth_mm: float | None = None
+    lift_mm: float = 2.5
+    pad_diameter_mm: float = 9.0
+    duct: tuple[tuple[float, float], ...] = ()
+    face: str = "side"
+
+    def __post_init__(self):
+        _check_common(self)
+        try:
+            self._check_shape()
+        except Refusal as refusal:
+            raise refusal.inside(f'hole "{self.name}"') from None
+
+    def _check_shape(self):
+        size = (SMALLEST_MM, LARGEST_MM)
+        set_checked(self, {"diameter_mm": size, "lift_mm": (0.1, 30.0), "pad_diameter_mm": (1.0, 60.0)})
+        allowed = "a list of (length, diameter) pairs in mm is allowed"
+        if isinstance(self.duct, (str, bytes, dict)) or not hasattr(self.duct, "__iter__"):
+            raise Refusal(f"{short(self.duct)} is not a list", allowed, "duct")
+        stretches = []
+        for i, stretch in enumerate(self.duct, 1):
+            if isinstance(stretch, (str, bytes)) or not hasattr(stretch, "__len__") or len(stretch) != 2:
+                raise Refusal(f"{short(stretch)} is not a pair", allowed, f"duct, stretch {i}")
+            length = number(f"duct, stretch {i}, length", stretch[0], 0.1, 100.0)
+            stretches.append((length, number(f"duct, stretch {i}, diameter", stretch[1], *size)))
+        object.__setattr__(self, "duct", tuple(stretches))
+        if self.pad_diameter_mm <= self.outlet_mm:
+            raise Refusal(
+                f"the pad of {self.pad_diameter_mm:g} mm does not cover the outlet of {self.outlet_mm:g} mm",
+                "the pad must be wider than the outlet",
+                "pad_diameter_mm",
+            )
+
+    @property
+    def outlet_mm(self) -> float:
+        """Diameter under the pad [mm]."""
+        return self.duct[-1][1] if self.duct else self.diameter_mm
+
+    @property
+    def round_mm(self) -> float:
+        """Diameter at the bore [mm]."""
+        return self.diameter_mm
+
+    across_mm = along_mm = round_mm

@@ -1,0 +1,47 @@
+"""The head of the reed beyond the staple's eye."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..errors import set_checked
+
+
+@dataclass(frozen=True)
+class Reed:
+    """Head of a double reed: a short duct with yielding walls, its valve at the lips.
+
+    Length and area can be measured; softness, resonance and quality are fitted to how a
+    particular reed plays.  The wall yields by a compliance that adds to that of the air in
+    the head: the factor is 1 + s(f), s(f) = softness / (1 - (f/fr)^2 + j f/(Q fr)).
+
+    Parameters
+    ----------
+    length_mm : float
+        From the eye of the staple to the lips [mm].
+    area_mm2 : float
+        Mean cross-section of the air inside the head [mm2].
+    softness : float
+        Compliance of the blades relative to that of the air between them, well below their
+        resonance [1].  0 is a rigid head.
+    resonance_hz : float
+        Resonance of the blades [Hz].
+    quality : float
+        Q of that resonance [1].
+    perimeter_mm : float, optional
+        Mean wetted perimeter [mm]; None takes the circle of the same area, which is the
+        least possible and understates the loss at the walls.
+    """
+
+    length_mm: float
+    area_mm2: float
+    softness: float = 0.6
+    resonance_hz: float = 1400.0
+    quality: float = 20.0
+    perimeter_mm: float | None = None
+
+    def __post_init__(self):
+        set_checked(self, {"length_mm": (1.0, 200.0), "perimeter_mm": (3.0, 200.0)})
+        set_checked(self, {"area_mm2": (0.5, 300.0)}, "mm2")
+        set_checked(self, {"softness": (0.0, 10.0), "quality": (1.0, 1000.0)}, "")
+        set_checked(self, {"resonance_hz": (100.0, 20000.0)}, "Hz")

@@ -1,0 +1,53 @@
+"""Where each model may be trusted, as data, and the one warning that says when it is not."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import dataclass
+
+import numpy as np
+
+
+class OutsideRange(UserWarning):
+    """A model was used outside the range in which it was checked; the message quotes the number."""
+
+
+@dataclass(frozen=True)
+class Range:
+    """The interval of one quantity in which one model has been checked.
+
+    Parameters
+    ----------
+    model : str
+        What is being used, in words.
+    quantity : str
+        Which number is looked at, in words, with its unit.
+    low, high : float
+        The checked interval, ends included.
+    source : str
+        Author and year, or how it was checked here.
+    """
+
+    model: str
+    quantity: str
+    low: float
+    high: float
+    source: str
+
+    def excess(self, value) -> float:
+        """How far outside the farthest entry of `value` lies (0 when all are inside)."""
+        value = np.asarray(value, float)
+        return float(np.max(np.maximum(self.low - value, value - self.high), initial=0.0))
+
+    def check(self, value, where: str = "") -> None:
+        """Warn with `OutsideRange` when any entry of `value` lies outside."""
+        if self.excess(value) <= 1e-12 * max(1.0, abs(self.high)):
+            return
+        value = np.atleast_1d(np.asarray(value, float))
+        worst = value[np.argmax(np.maximum(self.low - value, value - self.high))]
+        lead = f"{where}: " if where else ""
+        message = (
+            f"{lead}{self.quantity} is {worst:.3g}, outside {self.low:g} to {self.high:g} "
+            f"(by {self.excess(value):.2g}), where {self.model} was checked ({self.source})."
+        )
+        warnings.warn(message, OutsideRange, stacklevel=3)
