@@ -41,7 +41,10 @@ class Refusal(ValueError):
 
 def short(value: object) -> str:
     """A value as it may be quoted in a sentence: at most 40 characters."""
-    text = f"{value:g}" if isinstance(value, float) else repr(value)
+    try:
+        text = f"{value:g}" if isinstance(value, float) else repr(value)
+    except (RecursionError, ValueError):  # endless nesting, or thousands of digits
+        text = f"a {type(value).__name__}"
     return text if len(text) <= 40 else text[:37] + "..."
 
 
@@ -50,6 +53,8 @@ def number(field: str, value: object, low: float, high: float, unit: str = "mm")
     allowed = f"a number from {low:g} to {high:g} {unit}".rstrip() + " is allowed"
     if isinstance(value, bool) or not isinstance(value, Real):
         raise Refusal(f"{short(value)} is not a number", allowed, field)
+    if isinstance(value, int) and abs(value) >= 10**300:  # too big for a float
+        raise Refusal(f"{short(value)} is out of bounds", allowed, field)
     if not math.isfinite(value):
         raise Refusal(f"{value} is not a finite number", allowed, field)
     if not low <= value <= high:

@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from ..errors import Refusal, text
+from ..errors import Refusal, short, text
 from .bore import Body, Bore
 from .holes import Key, ToneHole
 from .path import Foot, Path, SideHole
@@ -67,7 +67,10 @@ class Chanter:
         if self.body is not None:
             _typed("body", self.body, Body)
         if self.key not in KEYS:
-            raise Refusal(f"{self.key!r} is not a key", f"one of {', '.join(KEYS)} is allowed", "key")
+            raise Refusal(f"{short(self.key)} is not a key", f"one of {', '.join(KEYS)} is allowed", "key")
+        if not hasattr(self.holes, "__iter__"):
+            raise Refusal(f"{short(self.holes)} is not a list", "a list of ToneHole and Key is allowed", "holes")
+        object.__setattr__(self, "holes", tuple(self.holes))
         for hole in self.holes:
             if not isinstance(hole, (ToneHole, Key)):
                 raise Refusal(f"{type(hole).__name__} stands there", "ToneHole and Key are allowed", "holes")

@@ -1,0 +1,139 @@
+"""Opening and saving the maker's text files without losing any, and saying plainly why not."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import stat
+
+from ..errors import Refusal, short
+
+LARGEST_BYTES = 1024 * 1024
+
+
+def label(path: object) -> str:
+    """The file's name as the caller gave it, fit to stand in a sentence, or a `Refusal`."""
+    try:
+        name = os.fspath(path)
+    except TypeError:
+        name = None
+    if not isinstance(name, str) or not name:
+        raise Refusal(f"{short(path)} is not a file name", "a file name in quotation marks is allowed", "file")
+    return name if name.isprintable() else ascii(name)
+
+
+def _reason(error: Exception) -> str:
+    return (getattr(error, "strerror", None) or str(error)).rstrip(".").lower()
+
+
+def _read_bytes(path: object, where: str) -> bytes:
+    """At most one byte more than allowed; never waits on a pipe or a device."""
+    try:
+        kind = os.stat(path).st_mode
+        if stat.S_ISDIR(kind):
+            raise Refusal("it is a folder", "the name of a text file is needed", where)
+        if not stat.S_ISREG(kind):
+            raise Refusal("it is not an ordinary file", "the name of a text file is needed", where)
+        with open(path, "rb") as file:
+            return file.read(LARGEST_BYTES + 1)
+    except FileNotFoundError:
+        raise Refusal("there is no such file", "the name of an existing text file is needed", where) from None
+    except Refusal:
+        raise
+    except (OSError, ValueError) as error:
+        allowed = "the name of a text file that you may open is needed"
+        raise Refusal(f"it cannot be opened ({_reason(error)})", allowed, where) from None
+
+
+def read_text(path: str | os.PathLike) -> str:
+    """The whole of a text file, with lines ended by newlines only.
+
+    Parameters
+    ----------
+    path : str or path
+        A UTF-8 text file of at most 1 MiB; a byte order mark at its start is taken off.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    Refusal
+        Missing, a folder, not readable, too big, empty, not text, or not UTF-8.
+    """
+    where = label(path)
+    data = _read_bytes(path, where)
+    if len(data) > LARGEST_BYTES:
+        raise Refusal("it is bigger than 1 MiB", "a text file of at most 1 MiB is allowed", where)
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise Refusal("it is saved as UTF-16", "a text file saved as UTF-8 is allowed", where)
+    if b"\0" in data:
+        raise Refusal("it is not a text file", "a text file saved as UTF-8 is allowed", where)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        what = f"a character there is not saved as UTF-8 (byte {data[error.start]:#04x})"
+        raise Refusal(what, "a text file saved as UTF-8 is allowed", f"{where}, line {line}") from None
+    if not text.strip():
+        raise Refusal("it is empty", "a file with something in it is needed", where)
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def write_text(path: str | os.PathLike, text: str, overwrite: bool = False) -> None:
+    """Save a text file whole or not at all; an old file stays as it is when anything fails.
+
+    Parameters
+    ----------
+    path : str or path
+        Where to save; its folder must exist.
+    text : str
+        At most 1 MiB as UTF-8.
+    overwrite : bool
+        Whether a file of that name may be replaced.
+
+    Raises
+    ------
+    Refusal
+        The file exists and `overwrite` is False, no such folder, a folder of that name, no
+        permission, disk full, or too much text.
+    """
+    where = label(path)
+    try:
+        data = text.encode("utf-8")
+    except UnicodeEncodeError as error:
+        what = f"the character {text[error.start]!a} cannot be saved"
+        raise Refusal(what, "characters that UTF-8 knows are allowed", where) from None
+    if len(data) > LARGEST_BYTES:
+        raise Refusal("it would be bigger than 1 MiB", "a text file of at most 1 MiB is allowed", where)
+    part = None
+    try:
+        target = os.path.realpath(path)
+        folder = os.path.dirname(target)
+        if os.path.isdir(target):
+            raise Refusal("it is a folder", "the name of a file is needed", where)
+        if not os.path.isdir(folder):
+            raise Refusal("there is no folder to save it in", "a name in an existing folder is needed", where)
+        if os.path.lexists(target):
+            if not overwrite:
+                allowed = "another name, or overwrite=True, is allowed"
+                raise Refusal("there is already a file of that name", allowed, where)
+            if not os.path.isfile(target) or not os.access(target, os.W_OK):
+                raise Refusal("it may not be written to", "a file that you may write to is needed", where)
+        part = os.path.join(folder, f".{secrets.token_hex(6)}.part")
+        with open(part, "xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        if os.path.lexists(target):
+            os.chmod(part, stat.S_IMODE(os.stat(target).st_mode))
+        os.replace(part, target)
+    except Refusal:
+        raise
+    except (OSError, ValueError) as error:
+        what, allowed = f"it cannot be saved ({_reason(error)})", "a place where you may save files is needed"
+        raise Refusal(what, allowed, where) from None
+    finally:
+        if part is not None and os.path.lexists(part):
+            os.unlink(part)
