@@ -1,0 +1,214 @@
+"""Measured bores as a table (CSV): by distance, by two ways across, or by gauges.
+
+A file starts with four lines and the names of the columns::
+
+    # form: bore measurement
+    # version: 1
+    # unit: mm
+    # length: 356
+    distance,diameter
+    0,5.9
+    30,5.2
+
+The unit is ``mm`` or ``inch`` and holds for every number in the file, the length too.  Other lines
+that start with ``#`` are remarks.  Distances are from the top.  The columns are one of
+
+``distance,diameter``
+    Inside diameter; the same distance twice is a step.
+``distance,narrow,wide``
+    Narrowest and widest way across an oval bore.  The round bore of the same area is used.
+``gauge,depth,from`` or ``gauge,depth,from,probe``
+    Diameter of a gauge, and how deep it goes in before it stops, pushed ``from`` the ``top`` or the
+    ``foot``.  The probe is ``round``, a disc that the narrowest way across stops, or ``oval``, a thin
+    flat gauge turned to where it goes deepest, which the widest way across stops.  With both, the
+    round bore of the same area is used; with one, the bore is taken as round.
+
+Where nothing was measured (before the first reading, past the last, between the deepest gauge from
+the top and the deepest from the foot) the bore is carried on: straight between readings, at the last
+diameter beyond them.  Reading such a file warns with `UnmeasuredBore`, which says where.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+import warnings
+from dataclasses import dataclass
+
+from ..errors import Refusal, short
+from .bore import LONGEST_MM, WIDEST_MM, Bore
+from .files import label, read_text, write_text
+from .gauges import ENDS, PROBES, SAME_PLACE_MM, Reading, Stations, stations_from_gauges
+from .sheet import COLUMNS, FORM, UNITS_MM, VERSION, Sheet, read_sheet
+
+NARROWEST_MM = 0.5
+
+
+class UnmeasuredBore(UserWarning):
+    """Part of a bore was not measured; the message says where and what stands there instead."""
+
+
+@dataclass(frozen=True)
+class BoreMeasurement:
+    """A measured bore with what lies behind it.
+
+    Parameters
+    ----------
+    bore : Bore
+        Round, of the same area as what was measured.
+    narrow_mm, wide_mm : tuple of (distance, diameter)
+        Narrowest and widest way across [mm], where there were readings; equal for a round bore.
+    unmeasured_mm : tuple of (from, to)
+        Stretches without a reading, where the bore is carried on [mm].
+    """
+
+    bore: Bore
+    narrow_mm: tuple[tuple[float, float], ...]
+    wide_mm: tuple[tuple[float, float], ...]
+    unmeasured_mm: tuple[tuple[float, float], ...] = ()
+
+
+def _by_distance(sheet: Sheet) -> tuple[Stations, Stations]:
+    """Narrow and wide stations [mm] of a table of distances."""
+    if len(sheet.rows) < 2:
+        raise Refusal(f"only {len(sheet.rows)} rows stand in the table", "at least two are needed", "columns")
+    scale, ways = UNITS_MM[sheet.unit], sheet.columns[1:]
+    distances: list[float] = []
+    found: list[Stations] = [[] for _ in ways]
+    for line, cells in sheet.rows:
+        where, cell = sheet.cell(line, cells, "distance")
+        distance = sheet.value(cell, where, 0.0, LONGEST_MM)
+        if distance > sheet.length:
+            what = f"the distance {cell} lies beyond the length of {sheet.length:g} {sheet.unit}"
+            raise Refusal(what, "distances from 0 to the length are allowed", where)
+        if distances and distance < distances[-1]:
+            what = f"the distance {cell} comes after {distances[-1]:g}"
+            raise Refusal(what, "distances must not run backwards (the same distance twice is a step)", where)
+        if distances[-2:] == [distance, distance]:
+            what = f"the distance {cell} stands there three times"
+            raise Refusal(what, "a distance may be repeated once, as a step", where)
+        distances.append(distance)
+        for way, stations in zip(ways, found, strict=True):
+            where, cell = sheet.cell(line, cells, way)
+            stations.append((distance * scale, sheet.value(cell, where, NARROWEST_MM, WIDEST_MM) * scale))
+        if found[0][-1][1] > found[-1][-1][1]:
+            raise Refusal("it is less than the narrow way across", "wide must be at least as much as narrow", where)
+    return found[0], found[-1]
+
+
+def _readings(sheet: Sheet) -> list[Reading]:
+    if not sheet.rows:
+        raise Refusal("no row stands in the table", "at least one is needed", "columns")
+    scale, readings = UNITS_MM[sheet.unit], []
+    for line, cells in sheet.rows:
+        choice = {"probe": PROBES[0]}
+        for column, known in (("from", ENDS), ("probe", PROBES)):
+            if column in sheet.columns:
+                where, cell = sheet.cell(line, cells, column)
+                if cell.lower() not in known:
+                    raise Refusal(f"{short(cell)} is not known", f"{' or '.join(known)} is allowed", where)
+                choice[column] = cell.lower()
+        where, gauge_text = sheet.cell(line, cells, "gauge")
+        gauge_mm = sheet.value(gauge_text, where, NARROWEST_MM, WIDEST_MM) * scale
+        where, depth_text = sheet.cell(line, cells, "depth")
+        depth = sheet.value(depth_text, where, 0.0, LONGEST_MM)
+        if depth >= sheet.length:
+            what = f"a gauge at {depth_text} has gone through a bore of {sheet.length:g} {sheet.unit}"
+            raise Refusal(what, "only gauges that stop inside may be given", where)
+        distance_mm = (depth if choice["from"] == "top" else sheet.length - depth) * scale
+        said = (gauge_text, depth_text)
+        readings.append(Reading(line, gauge_mm, depth * scale, choice["from"], choice["probe"], distance_mm, said))
+    return readings
+
+
+def _measurement(text: str) -> BoreMeasurement:
+    sheet = read_sheet(text)
+    length_mm = sheet.length * UNITS_MM[sheet.unit]
+    if "gauge" in sheet.columns:
+        narrow, wide, unmeasured = stations_from_gauges(_readings(sheet), length_mm)
+    else:
+        narrow, wide = _by_distance(sheet)
+        ends = ((0.0, narrow[0][0]), (narrow[-1][0], length_mm))
+        unmeasured = [(start, end) for start, end in ends if end - start > SAME_PLACE_MM]
+    stations = [(at, n if n == w else math.sqrt(n * w)) for (at, n), (_, w) in zip(narrow, wide, strict=True)]
+    if stations[0][0] > 0.0:
+        stations.insert(0, (0.0, stations[0][1]))
+    if stations[-1][0] < length_mm:
+        stations.append((length_mm, stations[-1][1]))
+    return BoreMeasurement(Bore(stations), tuple(narrow), tuple(wide), tuple(unmeasured))
+
+
+def read_bore_measurement(path: str | os.PathLike) -> BoreMeasurement:
+    """A measured bore with its ways across and the stretches without a reading.
+
+    Parameters
+    ----------
+    path : str or path
+        A table as described at the top of this module, in mm or inches.
+
+    Returns
+    -------
+    BoreMeasurement
+        In mm.
+
+    Raises
+    ------
+    Refusal
+        With file, line and column, when anything in it cannot be used.
+
+    Warns
+    -----
+    UnmeasuredBore
+        Part of the bore was not measured and is carried on.
+    """
+    return _read(path)
+
+
+def _read(path: str | os.PathLike) -> BoreMeasurement:
+    text, where = read_text(path), label(path)
+    try:
+        measured = _measurement(text)
+    except Refusal as refusal:
+        raise refusal.inside(where) from None
+    if measured.unmeasured_mm:
+        places = ", ".join(f"from {start:g} to {end:g} mm" for start, end in measured.unmeasured_mm)
+        message = f"{where}: nothing was measured {places}; the bore is carried on there from the nearest readings."
+        warnings.warn(message, UnmeasuredBore, stacklevel=3)
+    return measured
+
+
+def read_bore_csv(path: str | os.PathLike) -> Bore:
+    """The round bore of a measurement; see `read_bore_measurement` for what is read and refused.
+
+    Parameters
+    ----------
+    path : str or path
+
+    Returns
+    -------
+    Bore
+    """
+    return _read(path).bore
+
+
+def write_bore_csv(bore: Bore, path: str | os.PathLike, overwrite: bool = False) -> None:
+    """Save a bore as distances and diameters in mm; `read_bore_csv` gives back an equal one.
+
+    Parameters
+    ----------
+    bore : Bore
+    path : str or path
+        Usually ending in ``.csv``.
+    overwrite : bool
+        Whether a file of that name may be replaced.
+
+    Raises
+    ------
+    Refusal
+        Not a bore, or the file cannot be saved; an old file stays as it is.
+    """
+    if not isinstance(bore, Bore):
+        raise Refusal(f"{short(bore)} is not a bore", "a Bore is needed", "bore")
+    lines = [f"# form: {FORM}", f"# version: {VERSION}", "# unit: mm", f"# length: {bore.length_mm!r}"]
+    lines += [",".join(COLUMNS[0]), *(f"{at!r},{diameter!r}" for at, diameter in bore.stations_mm)]
+    write_text(path, "\n".join(lines) + "\n", overwrite)
