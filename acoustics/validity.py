@@ -39,15 +39,19 @@ class Range:
         value = np.asarray(value, float)
         return float(np.max(np.maximum(self.low - value, value - self.high), initial=0.0))
 
-    def check(self, value, where: str = "") -> None:
-        """Warn with `OutsideRange` when any entry of `value` lies outside."""
-        if self.excess(value) <= 1e-12 * max(1.0, abs(self.high)):
-            return
+    def check(self, value, where: str | list[str] = "") -> None:
+        """Warn with `OutsideRange` when any entry of `value` lies outside.
+
+        `where` names the place: one name, or one for each entry.
+        """
         value = np.atleast_1d(np.asarray(value, float))
-        worst = value[np.argmax(np.maximum(self.low - value, value - self.high))]
-        lead = f"{where}: " if where else ""
+        over = np.maximum(self.low - value, value - self.high)
+        if not value.size or over.max() <= 1e-12 * max(1.0, abs(self.high)):
+            return
+        at = int(np.argmax(over))
+        lead = f"{where if isinstance(where, str) else where[at]}: " if where else ""
         message = (
-            f"{lead}{self.quantity} is {worst:.3g}, outside {self.low:g} to {self.high:g} "
+            f"{lead}{self.quantity} is {value[at]:.3g}, outside {self.low:g} to {self.high:g} "
             f"(by {self.excess(value):.2g}), where {self.model} was checked ({self.source})."
         )
         warnings.warn(message, OutsideRange, stacklevel=3)

@@ -1,0 +1,213 @@
+"""A pipe and its fingerings become an impedance: slices, holes and ends put together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import Refusal
+from ..pipes.fingering import foot_state, open_shares
+from ..pipes.path import Path, Pipe
+from ..units import MM
+from .air import Air, Gas
+from .ducts import SLICE_MM, Slices
+from .radiation import foot_impedance
+from .spectral import sampled
+from .steps import step_inertance
+from .toneholes import Holes, arrange, hole_twoports
+from .twoport import apply, cascade, fold
+
+_HAIR_MM = 1e-7
+
+
+def slice_path(path: Path, cuts_mm, slice_mm: float = SLICE_MM) -> Slices:
+    """Cut a path into short ducts, one run between each two cuts.
+
+    Parameters
+    ----------
+    path : Path
+    cuts_mm : sequence of float
+        Increasing distances along the path at which the runs part, inside its ends.
+    slice_mm : float
+        No slice is longer.
+
+    Returns
+    -------
+    Slices
+        len(cuts_mm) + 1 runs; two cuts in one place have an empty duct between them.
+    """
+    edges = np.sort(np.concatenate([path.edges_mm, cuts_mm]))
+    span = np.diff(edges)
+    pieces = np.maximum(np.ceil(span / slice_mm - 1e-9), 1).astype(int)
+    pieces[(span < 1e-9) & ~np.isin(edges[:-1], cuts_mm)] = 0
+    length = np.repeat(span / np.maximum(pieces, 1), pieces)
+    number = np.arange(pieces.sum()) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    start = np.repeat(edges[:-1], pieces) + number * length
+    points = start + length * (0.5 + np.sqrt(3.0) / 6.0 * np.array([[-1.0], [1.0]]))
+    inner = np.array(path.edges_mm[1:-1])
+    area, perimeter = path.cross_section(np.concatenate([points.ravel(), inner - _HAIR_MM, inner + _HAIR_MM]))
+    n, m = points.size, len(inner)
+    jump = step_inertance(area[n : n + m] * MM**2, area[n + m :] * MM**2)
+    step = np.zeros(len(length))
+    for at, inertance in zip(inner[jump > 0.0], jump[jump > 0.0], strict=True):
+        step[np.searchsorted(start, at - _HAIR_MM)] = inertance
+    counts = np.diff(np.concatenate([[0], np.searchsorted(start, cuts_mm), [len(start)]]))
+    return Slices(
+        length * MM, area[:n].reshape(2, -1) * MM**2, perimeter[:n].reshape(2, -1) * MM, step, counts
+    )
+
+
+@dataclass(frozen=True)
+class Column:
+    """The air column of a pipe, ready for any air, frequency and fingering."""
+
+    bore: Slices
+    holes: Holes | None
+    slices: Slices
+    foot_radii: tuple[float, float]
+
+
+def column(pipe: Pipe, slice_mm: float = SLICE_MM) -> Column:
+    """Slices and holes of a pipe; warns where a hole lies outside its formulas' range."""
+    holes = arrange(pipe.side_holes) if pipe.side_holes else None
+    bore = slice_path(pipe.path, holes.place / MM if holes else [], slice_mm)
+    radii = (pipe.foot.bore_mm / 2.0 * MM, pipe.foot.outer_mm / 2.0 * MM)
+    return Column(bore, holes, bore.joined(holes.chimneys) if holes else bore, radii)
+
+
+@dataclass(frozen=True)
+class States:
+    """Every state of hole and foot that a list of patterns needs, and which pattern takes which.
+
+    Parameters
+    ----------
+    hole, share : arrays (states,)
+    feet : tuple of "open", "shut" or gap in mm
+    hole_of : int array (patterns, holes)
+        Index into the states.
+    foot_of : int array (patterns,)
+    """
+
+    hole: np.ndarray
+    share: np.ndarray
+    feet: tuple[str | float, ...]
+    hole_of: np.ndarray
+    foot_of: np.ndarray
+
+
+def states(column: Column, patterns) -> States:
+    """Collect the states of (open_holes, foot) patterns, or a `Refusal` for an unknown hole."""
+    names = column.holes.names if column.holes else ()
+    shares = np.zeros((len(patterns), len(names)))
+    for row, (open_holes, _) in enumerate(patterns):
+        for name, share in open_holes:
+            if name not in names:
+                allowed = f"one of {', '.join(names)} is allowed" if names else "this pipe has no holes"
+                raise Refusal(f'there is no hole called "{name}"', allowed, "open holes")
+            shares[row, names.index(name)] = share
+    index = np.broadcast_to(np.arange(len(names)), shares.shape)
+    pairs, inverse = np.unique(np.stack([index.ravel(), shares.ravel()]), axis=1, return_inverse=True)
+    feet = tuple(dict.fromkeys(foot for _, foot in patterns))
+    foot_of = np.array([feet.index(foot) for _, foot in patterns])
+    return States(pairs[0].astype(int), pairs[1], feet, inverse.reshape(shares.shape), foot_of)
+
+
+def _foot(column: Column, foot, omega, gas: Gas):
+    """(p, U) at the foot, up to a factor: array (2, f)."""
+    if foot == "shut":
+        return np.array([np.ones_like(omega, complex), np.zeros_like(omega, complex)])
+    gap = None if foot == "open" else foot * MM
+    return np.array([foot_impedance(*column.foot_radii, omega, gas, gap), np.ones_like(omega, complex)])
+
+
+def rows(column: Column, states: States, frequency, gas: Gas):
+    """Everything the fingerings are put together from, as rows over frequency.
+
+    Returns
+    -------
+    complex array (4 + 4 states + 2 feet, f)
+        The top run of the bore; each hole state together with the bore below it; each foot.
+    """
+    omega = 2.0 * np.pi * frequency
+    runs = fold(column.slices.each(omega, gas), column.slices.counts)
+    parts = [runs[:, :, :1].reshape(4, -1)]
+    if column.holes:
+        n = len(column.holes.names) + 1
+        side = hole_twoports(column.holes, states.hole, states.share, runs[:, :, n:], omega, gas)
+        parts.append(cascade(side, runs[:, :, 1 + states.hole]).reshape(-1, len(omega)))
+    parts += [_foot(column, foot, omega, gas) for foot in states.feet]
+    return np.concatenate(parts)
+
+
+def carry(rows, states: States, pattern, keep: bool = False):
+    """(p, U) at the eye, from the foot up.
+
+    Parameters
+    ----------
+    rows : array (rows, f)
+        As from `rows`, at f frequencies.
+    pattern : int array broadcast against (f,)
+        Which pattern sounds at each frequency: (patterns, 1) for all at all, or (f,).
+    keep : bool
+        Also return the states of the air below each run, foot first.
+    """
+    at = np.arange(rows.shape[1])
+    n = len(states.hole)
+    links = rows[4 : 4 + 4 * n].reshape(2, 2, n, -1)
+    feet = rows[4 + 4 * n :].reshape(len(states.feet), 2, -1)
+    air = np.moveaxis(feet[states.foot_of[pattern], :, at], -1, 0)
+    passed = [air]
+    for hole in range(states.hole_of.shape[1])[::-1]:
+        air = apply(links[:, :, states.hole_of[pattern, hole], at], air)
+        passed.append(air)
+    air = apply(rows[:4].reshape(2, 2, -1) if air.ndim == 2 else rows[:4].reshape(2, 2, 1, -1), air)
+    return (air, passed) if keep else air
+
+
+def input_impedance(pipe: Pipe, frequency, open_holes=(), foot="open", air: Air | Gas | None = None):
+    """Input impedance of a pipe at the eye of the reed's staple, looking down.
+
+    Parameters
+    ----------
+    pipe : Pipe
+        A chanter, or anything that meets the protocol `acoustics.pipes.path.Pipe`.
+    frequency : array, above 0 [Hz]
+    open_holes : names, or {name: share open}
+    foot : "open" (off the knee), "shut" (on it), or a gap in mm
+    air : Air or Gas, optional
+        20 degrees C and half humid when None.
+
+    Returns
+    -------
+    complex array, shape of `frequency` [Pa s m-3]
+
+    Warns
+    -----
+    OutsideRange
+        Where a hole or an end lies outside the range of its published formula.
+
+    Notes
+    -----
+    Plane waves only: valid well below the first cross mode (about 15 kHz for a 13 mm bore).  Open
+    holes do not hear each other outside the pipe.
+    """
+    frequency = np.asarray(frequency, float)
+    if frequency.size == 0 or not np.all(np.isfinite(frequency) & (frequency > 0.0)):
+        raise Refusal("a frequency is missing, not finite or not above 0", "numbers above 0 Hz are allowed", "frequency")
+    built = column(pipe)
+    chosen = states(built, [(open_shares(open_holes), foot_state(foot))])
+    pressure, flow = carry(spectrum(built, chosen, frequency.ravel(), _gas(air)), chosen, np.array(0))
+    return (pressure / flow).reshape(frequency.shape)
+
+
+def _gas(air: Air | Gas | None) -> Gas:
+    return (Air() if air is None else air).gas if not isinstance(air, Gas) else air
+
+
+def spectrum(column: Column, states: States, frequency, gas: Gas):
+    """`rows` at many frequencies: through a polynomial where that is cheaper."""
+    low, high = frequency.min(), frequency.max()
+    if len(frequency) <= 48 or high < 1.0001 * low:
+        return rows(column, states, frequency, gas)
+    return sampled(lambda f: rows(column, states, f, gas), low, high).at(frequency)

@@ -1,0 +1,195 @@
+"""Where bore and reed together sound: the modes of each fingering, seen from the lips."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..physics.air import Air, Gas
+from ..physics.network import Column, States, carry, column, rows, states
+from ..physics.reeds import head
+from ..physics.spectral import Spectrum, sampled
+from ..physics.twoport import apply
+from ..pipes.fingering import Fingering
+from ..pipes.path import Pipe
+from ..pipes.reed import Reed
+from ..units import cents, from_cents
+from .scales import Scale, just_scale
+
+SCAN_CENTS = 20.0
+NEAR_CENTS = 500.0
+STRONG = 0.25
+CLOSE = 1e-7
+_NUDGE = 1e-5
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One resonance of a fingering.
+
+    Parameters
+    ----------
+    frequency : float
+        [Hz]
+    strength : float
+        Real part of the impedance at the lips there [Pa s m-3]: how well it feeds the reed.
+    quality : float
+        Q: frequency over the width of the resonance.
+    blade_cents : float
+        How far it moves when the blades' resonance rises by 1 % [cents].
+    """
+
+    frequency: float
+    strength: float
+    quality: float
+    blade_cents: float
+
+
+@dataclass(frozen=True)
+class Modes:
+    """The modes of one fingering.
+
+    `first` is the strong mode nearest to the first-octave target, `second` the one nearest to twice
+    `first`; None where there is none within a fourth.  `stray` are the others within a fourth of
+    either: what makes a note gurgle or refuse to jump.
+    """
+
+    first: Mode | None
+    second: Mode | None
+    stray: tuple[Mode, ...]
+
+
+@dataclass(frozen=True)
+class Spectra:
+    """A pipe's matrices over a band, for a list of patterns, in one air."""
+
+    rows: Spectrum
+    states: States
+    reed: Reed
+    gas: Gas
+
+    def admittance(self, frequency, pattern, reed: Reed | None = None):
+        """Admittance at the lips; `pattern` broadcasts against `frequency` (f,) [m3 Pa-1 s-1]."""
+        eye = carry(self.rows.at(frequency), self.states, pattern)
+        return self._at_lips(eye, frequency, reed or self.reed)
+
+    def _at_lips(self, eye, frequency, reed: Reed):
+        twoport = head(reed, frequency, self.gas)
+        pressure, flow = apply(twoport if eye.ndim == 2 else twoport[:, :, None], eye)
+        return flow / pressure
+
+    def around(self, frequency, pattern):
+        """Admittance, its slope over ln(frequency), and its change for blades 1 % higher, each (f,)."""
+        two = np.concatenate([frequency * (1.0 - _NUDGE), frequency * (1.0 + _NUDGE)])
+        eye = carry(self.rows.at(two), self.states, np.concatenate([pattern, pattern]))
+        below, above = self._at_lips(eye, two, self.reed).reshape(2, -1)
+        stiffer = Reed(**{**self.reed.__dict__, "resonance_hz": self.reed.resonance_hz * 1.01})
+        change = self._at_lips(eye, two, stiffer).reshape(2, -1).mean(axis=0) - 0.5 * (below + above)
+        return 0.5 * (below + above), (above - below) / (2.0 * _NUDGE), change
+
+
+def spectra(pipe: Pipe, patterns, low: float, high: float, gas: Gas, built: Column | None = None) -> Spectra:
+    """Matrices of a pipe for (open_holes, foot) patterns between two frequencies [Hz]."""
+    built = column(pipe) if built is None else built
+    chosen = states(built, patterns)
+    return Spectra(sampled(lambda f: rows(built, chosen, f, gas), low, high), chosen, pipe.head, gas)
+
+
+def find_modes(spectra: Spectra, low: float, high: float) -> list[list[Mode]]:
+    """All modes of every pattern between two frequencies [Hz], lowest first.
+
+    A mode is a zero of the imaginary part of the admittance at the lips where it rises: there the
+    impedance is real and at its highest.  Crossings are bracketed on a grid of `SCAN_CENTS` and
+    closed in by Newton's method inside the bracket.
+    """
+    grid = low * from_cents(np.arange(0.0, cents(high, low), SCAN_CENTS))
+    every = np.arange(len(spectra.states.hole_of))[:, None]
+    imag = spectra.admittance(grid, every).imag
+    pattern, cell = np.nonzero((imag[:, :-1] < 0.0) & (imag[:, 1:] >= 0.0))
+    if not len(cell):
+        return [[] for _ in every]
+    left, right = np.log(grid[cell]), np.log(grid[cell + 1])
+    at = imag[pattern, cell]
+    place = left - (right - left) * at / (imag[pattern, cell + 1] - at)
+    for _ in range(30):
+        value, slope, change = spectra.around(np.exp(place), pattern)
+        left, right = np.where(value.imag < 0.0, place, left), np.where(value.imag < 0.0, right, place)
+        moved = place - value.imag / slope.imag
+        inside = (moved > left - CLOSE) & (moved < right + CLOSE)
+        moved = np.where(inside, moved, 0.5 * (left + right))
+        done = np.max(np.abs(place - moved)) < CLOSE
+        place = moved
+        if done:
+            break
+    quality = 0.5 * slope.imag / value.real
+    blade = -change.imag / slope.imag * 1200.0 / np.log(2.0)
+    found = [[] for _ in every]
+    for row, *numbers in zip(pattern, np.exp(place), 1.0 / value.real, quality, blade, strict=True):
+        found[row].append(Mode(*map(float, numbers)))
+    return found
+
+
+def choose(found: list[Mode], target_hz: float) -> Modes:
+    """Name the modes of one fingering by what the piper means.
+
+    First octave: of the modes within a fourth of the target those at least a quarter as strong as
+    the strongest there, and of these the nearest.  Second octave: the same around twice the first.
+    """
+    first = _nearest_strong(found, target_hz)
+    second = _nearest_strong(found, 2.0 * (first.frequency if first else target_hz))
+    second = None if second is first else second
+    near = [f for f in (target_hz, 2.0 * target_hz, *(m.frequency for m in (first, second) if m))]
+    stray = tuple(
+        mode
+        for mode in found
+        if mode not in (first, second) and min(abs(cents(mode.frequency, f)) for f in near) <= NEAR_CENTS
+    )
+    return Modes(first, second, stray)
+
+
+def _nearest_strong(found: list[Mode], target_hz: float) -> Mode | None:
+    near = [mode for mode in found if abs(cents(mode.frequency, target_hz)) <= NEAR_CENTS and mode.strength > 0.0]
+    strong = [mode for mode in near if mode.strength >= STRONG * max(m.strength for m in near)]
+    return min(strong, key=lambda mode: abs(cents(mode.frequency, target_hz)), default=None)
+
+
+def band(targets_hz) -> tuple[float, float]:
+    """Lowest and highest frequency to search for modes of these first-octave targets [Hz]."""
+    reach = from_cents(2.0 * NEAR_CENTS)
+    return min(targets_hz) / reach, 2.0 * max(targets_hz) * from_cents(1.5 * NEAR_CENTS)
+
+
+def modes(pipe: Pipe, fingering: Fingering, air: Air | None = None, scale: Scale | None = None) -> Modes:
+    """The modes of a pipe and its reed under one fingering.
+
+    Parameters
+    ----------
+    pipe : Pipe
+    fingering : Fingering
+        Its note and octave say which modes are meant.
+    air : Air, optional
+    scale : Scale, optional
+        Where to look for them; the just scale at A = 440 Hz in the pipe's key when None.
+
+    Returns
+    -------
+    Modes
+        .first, .second (or None) and .stray, each with frequency, strength, Q and how much it
+        hangs on the blades.
+
+    Notes
+    -----
+    Linear resonances, where a very soft tone would start.  A loud tone is pulled from there by its
+    overtones, by up to some 20 cents.
+    """
+    scale = just_scale(key=pipe.key) if scale is None else scale
+    target = first_target(fingering, scale)
+    low, high = band([target])
+    solved = spectra(pipe, [fingering.pattern], low, high, (air or Air()).gas)
+    return choose(find_modes(solved, low, high)[0], target)
+
+
+def first_target(fingering: Fingering, scale: Scale) -> float:
+    """Where the fingering's own first octave is meant to lie [Hz]."""
+    return scale.frequency(fingering.note, fingering.octave + 1 - fingering.register)

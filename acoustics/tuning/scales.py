@@ -1,0 +1,82 @@
+"""Scales: what a chanter's notes are meant to be, against the drones or in equal temperament."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from ..errors import Refusal, number
+from ..pipes.fingering import NOTES
+from ..units import cents
+
+SEMITONES_FROM_D = {"B-flat": -4, "B": -3, "C": -2, "C#": -1, "D": 0, "E-flat": 1, "E": 2}
+_JUST = ("1", "16/15", "9/8", "6/5", "5/4", "4/3", "45/32", "3/2", "8/5", "5/3", "9/5", "15/8")
+SEVENTHS = ("9/5", "16/9")
+
+
+@dataclass(frozen=True)
+class Scale:
+    """Twelve notes to the octave on a keynote.
+
+    Parameters
+    ----------
+    name : str
+        Said on every chart.
+    ratios : tuple of 12 floats
+        From the keynote up, 1 first.
+    a_hz : float
+        The A of the tuning fork; it sets the keynote by equal temperament, a fifth (7 semitones)
+        below for D.  300 to 600 Hz.
+    key : str
+        Sounding name of the chanter's lowest note, as in `Chanter`.
+    """
+
+    name: str
+    ratios: tuple[float, ...]
+    a_hz: float = 440.0
+    key: str = "D"
+    keynote_hz: float = field(init=False)
+
+    def __post_init__(self):
+        number("a_hz", self.a_hz, 300.0, 600.0, "Hz")
+        if self.key not in SEMITONES_FROM_D:
+            raise Refusal(f"{self.key!r} is not a key", f"one of {', '.join(SEMITONES_FROM_D)} is allowed", "key")
+        object.__setattr__(self, "keynote_hz", self.a_hz * 2.0 ** ((SEMITONES_FROM_D[self.key] - 7) / 12.0))
+
+    def frequency(self, note: str, octave: int) -> float:
+        """Target of a note, named as the piper fingers it [Hz]."""
+        if note not in NOTES:
+            raise Refusal(f"{note!r} is not a note", f"one of {', '.join(NOTES)} is allowed", "note")
+        return self.keynote_hz * self.ratios[NOTES.index(note)] * 2.0 ** (octave - 1)
+
+    def __str__(self) -> str:
+        fifth = self.frequency("A", 1)
+        offset = cents(fifth, self.keynote_hz * 2.0 ** (7 / 12.0))
+        said = f"{self.name} on {self.key} = {self.keynote_hz:.2f} Hz"
+        return f"{said}; its fifth (fingered A) is {fifth:.2f} Hz, {offset:+.1f} cents from equal temperament"
+
+
+def just_scale(a_hz: float = 440.0, key: str = "D", seventh: str = "9/5") -> Scale:
+    """The just scale against the drones, anchored on the keynote.
+
+    Ratios 1, 16/15, 9/8, 6/5, 5/4, 4/3, 45/32, 3/2, 8/5, 5/3, 9/5 or 16/9, 15/8: common practice;
+    the ratios are those of A. J. Ellis's appendix to Helmholtz, *On the Sensations of Tone*, 1885.
+
+    Parameters
+    ----------
+    a_hz : float
+        The A of the fork [Hz].
+    key : str
+        "D" or a flat set's "C#", "C", "B", "B-flat".
+    seventh : "9/5" or "16/9"
+        The C natural.
+    """
+    if seventh not in SEVENTHS:
+        raise Refusal(f"{seventh!r} is not a seventh", f"one of {', '.join(SEVENTHS)} is allowed", "seventh")
+    ratios = tuple(float(Fraction(seventh if ratio == "9/5" else ratio)) for ratio in _JUST)
+    return Scale("just scale", ratios, a_hz, key)
+
+
+def equal_scale(a_hz: float = 440.0, key: str = "D") -> Scale:
+    """Equal temperament."""
+    return Scale("equal temperament", tuple(2.0 ** (i / 12.0) for i in range(12)), a_hz, key)
