@@ -53,9 +53,7 @@ def slice_path(path: Path, cuts_mm, slice_mm: float = SLICE_MM) -> Slices:
     for at, inertance in zip(inner[jump > 0.0], jump[jump > 0.0], strict=True):
         step[np.searchsorted(start, at - _HAIR_MM)] = inertance
     counts = np.diff(np.concatenate([[0], np.searchsorted(start, cuts_mm), [len(start)]]))
-    return Slices(
-        length * MM, area[:n].reshape(2, -1) * MM**2, perimeter[:n].reshape(2, -1) * MM, step, counts
-    )
+    return Slices(length * MM, area[:n].reshape(2, -1) * MM**2, perimeter[:n].reshape(2, -1) * MM, step, counts)
 
 
 @dataclass(frozen=True)
@@ -113,7 +111,7 @@ def states(column: Column, patterns) -> States:
     return States(pairs[0].astype(int), pairs[1], feet, inverse.reshape(shares.shape), foot_of)
 
 
-def _foot(column: Column, foot, omega, gas: Gas):
+def foot_state_vector(column: Column, foot, omega, gas: Gas):
     """(p, U) at the foot, up to a factor: array (2, f)."""
     if foot == "shut":
         return np.array([np.ones_like(omega, complex), np.zeros_like(omega, complex)])
@@ -136,7 +134,7 @@ def rows(column: Column, states: States, frequency, gas: Gas):
         n = len(column.holes.names) + 1
         side = hole_twoports(column.holes, states.hole, states.share, runs[:, :, n:], omega, gas)
         parts.append(cascade(side, runs[:, :, 1 + states.hole]).reshape(-1, len(omega)))
-    parts += [_foot(column, foot, omega, gas) for foot in states.feet]
+    parts += [foot_state_vector(column, foot, omega, gas) for foot in states.feet]
     return np.concatenate(parts)
 
 
@@ -194,14 +192,16 @@ def input_impedance(pipe: Pipe, frequency, open_holes=(), foot="open", air: Air 
     """
     frequency = np.asarray(frequency, float)
     if frequency.size == 0 or not np.all(np.isfinite(frequency) & (frequency > 0.0)):
-        raise Refusal("a frequency is missing, not finite or not above 0", "numbers above 0 Hz are allowed", "frequency")
+        raise Refusal(
+            "a frequency is missing, not finite or not above 0", "numbers above 0 Hz are allowed", "frequency"
+        )
     built = column(pipe)
     chosen = states(built, [(open_shares(open_holes), foot_state(foot))])
-    pressure, flow = carry(spectrum(built, chosen, frequency.ravel(), _gas(air)), chosen, np.array(0))
+    pressure, flow = carry(spectrum(built, chosen, frequency.ravel(), as_gas(air)), chosen, np.array(0))
     return (pressure / flow).reshape(frequency.shape)
 
 
-def _gas(air: Air | Gas | None) -> Gas:
+def as_gas(air: Air | Gas | None) -> Gas:
     return (Air() if air is None else air).gas if not isinstance(air, Gas) else air
 
 

@@ -162,8 +162,12 @@ def arrange(side_holes: tuple[SideHole, ...]) -> Holes:
     HOLE_RATIO.check(holes.mouth / holes.bore, labels)
     OPEN_WALL.check(holes.wall / holes.mouth, labels)
     HOLE_IN_BODY.check(holes.outlet / holes.outer, labels)
-    OVAL.check([max(s.hole.across_mm, s.hole.along_mm) / min(s.hole.across_mm, s.hole.along_mm) for s in ordered], labels)
-    LIFT.check([lift / b if np.isfinite(lift) else 1.0 for lift, b in zip(holes.lift, holes.outlet, strict=True)], labels)
+    OVAL.check(
+        [max(s.hole.across_mm, s.hole.along_mm) / min(s.hole.across_mm, s.hole.along_mm) for s in ordered], labels
+    )
+    LIFT.check(
+        [lift / b if np.isfinite(lift) else 1.0 for lift, b in zip(holes.lift, holes.outlet, strict=True)], labels
+    )
     return holes
 
 

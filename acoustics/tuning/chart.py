@@ -1,0 +1,242 @@
+"""The tuning chart: every note of a pipe in both octaves, against its target."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from html import escape
+
+import numpy as np
+
+from ..errors import Refusal
+from ..physics.air import Air
+from ..physics.reeds import stop_band
+from ..pipes.fingering import TIGHT, Fingering
+from ..pipes.path import Pipe
+from ..units import cents
+from .resonances import Mode, band, choose, find_modes, first_target, spectra
+from .scales import Scale, just_scale
+
+PLAINLY_HEARD = 20.0
+_WEAK = 0.1
+
+
+@dataclass(frozen=True)
+class Row:
+    """One note of the chart.
+
+    Parameters
+    ----------
+    fingering : Fingering
+    target_hz : float
+    mode : Mode or None
+        The resonance that sounds; None where the fingering has none within a fourth of the target.
+    stray : tuple of Mode
+        Other resonances within a fourth of this note.
+    remarks : tuple of str
+        What would fool the reader, in plain words.
+    """
+
+    fingering: Fingering
+    target_hz: float
+    mode: Mode | None
+    stray: tuple[Mode, ...]
+    remarks: tuple[str, ...]
+
+    @property
+    def note(self) -> str:
+        """As the piper names it on a chanter in D."""
+        return self.fingering.note
+
+    @property
+    def octave(self) -> int:
+        """1 from the lowest D, 2 from the back D, 3 the D above."""
+        return self.fingering.octave
+
+    @property
+    def sounding_hz(self) -> float:
+        """Resonance of bore and reed [Hz]; nan where there is none."""
+        return self.mode.frequency if self.mode else float("nan")
+
+    @property
+    def cents(self) -> float:
+        """Sounding against target [cents], positive is sharp; nan where nothing sounds."""
+        return float(cents(self.sounding_hz, self.target_hz))
+
+
+@dataclass(frozen=True)
+class TuningChart:
+    """Notes of a pipe in both octaves.  Shows itself as a table in a notebook.
+
+    Parameters
+    ----------
+    pipe_name : str
+    scale : Scale
+    air : Air
+    rows : tuple of Row
+        In the order of the fingerings given.
+    """
+
+    pipe_name: str
+    scale: Scale
+    air: Air
+    rows: tuple[Row, ...]
+
+    @property
+    def lines(self) -> tuple[tuple[Row | None, Row | None], ...]:
+        """(first octave, second octave) rows of each fingering; None where the chart has only one."""
+        paired: dict = {}
+        for row in self.rows:
+            fingering = row.fingering
+            paired.setdefault((fingering.pattern, fingering.semitone), {})[fingering.register] = row
+        return tuple((pair.get(1), pair.get(2)) for pair in paired.values())
+
+    @property
+    def stretch(self) -> dict[str, float]:
+        """Second octave minus first, per fingering [cents]: positive is a wide octave."""
+        return {
+            label(first.fingering): second.cents - first.cents
+            for first, second in self.lines
+            if first and second and first.mode and second.mode
+        }
+
+    @property
+    def cents(self) -> np.ndarray:
+        """Every row's error, array (rows,) [cents]; nan where nothing sounds."""
+        return np.array([row.cents for row in self.rows])
+
+    def row(self, note: str, octave: int, register: int | None = None) -> Row:
+        """The row of a note, or a `Refusal`."""
+        for row in self.rows:
+            if (row.note, row.octave) == (note, octave) and register in (None, row.fingering.register):
+                return row
+        raise Refusal(f"there is no {note} in octave {octave}", "a note of this chart is needed", "chart")
+
+    def __str__(self) -> str:
+        head = f"{'note':8}{'target':>9}{'sounds':>9}{'cents':>8}   {'target':>9}{'sounds':>9}{'cents':>8}{'octave':>9}"
+        out = [f"{self.pipe_name}: {self.scale}", _air_words(self.air), head]
+        stretch = self.stretch
+        for first, second in self.lines:
+            name = label((first or second).fingering)
+            wide = f"{stretch[name]:+9.1f}" if name in stretch else ""
+            out.append(f"{name:8}{_cells(first)}   {_cells(second)}{wide}".replace("-0.0", "+0.0").rstrip())
+        return "\n".join(out)
+
+    def _repr_html_(self) -> str:
+        stretch = self.stretch
+        body = []
+        for first, second in self.lines:
+            name = label((first or second).fingering)
+            remarks = "; ".join(dict.fromkeys(r for row in (first, second) if row for r in row.remarks))
+            wide = _signed(stretch[name]) if name in stretch else ""
+            cells = "".join(_html_cells(row) for row in (first, second))
+            body.append(
+                f"<tr><th>{escape(name)}</th>{cells}<td>{wide}</td><td style='text-align:left'>{escape(remarks)}</td></tr>"
+            )
+        octave = "<th>target Hz</th><th>sounds Hz</th><th>cents</th>"
+        return (
+            f"<table><caption>{escape(self.pipe_name)}: {escape(str(self.scale))}. {escape(_air_words(self.air))}. "
+            "Resonances of bore and reed (where a very soft tone starts).</caption>"
+            "<thead><tr><th></th><th colspan='3'>first octave</th><th colspan='3'>second octave</th>"
+            "<th>octave too wide by</th><th></th></tr>"
+            f"<tr><th>fingered</th>{octave}{octave}<th>cents</th><th style='text-align:left'>mind</th></tr></thead>"
+            f"<tbody>{''.join(body)}</tbody></table>"
+        )
+
+
+def label(fingering: Fingering) -> str:
+    """What a piper calls the fingering: the note, with "back" for the D of the thumb."""
+    return f"back {fingering.note}" if fingering.semitone >= 12 else fingering.note
+
+
+def _air_words(air: Air) -> str:
+    return f"Air at {air.temperature_c:g} °C, {100 * air.relative_humidity:g} % humid"
+
+
+def _signed(value: float) -> str:
+    said = f"{value:+.1f}"
+    return "0.0" if said in ("+0.0", "-0.0") else said
+
+
+def _cells(row: Row | None) -> str:
+    if row is None:
+        return " " * 26
+    if row.mode is None:
+        return f"{row.target_hz:9.1f}{'none':>9}{'':8}"
+    return f"{row.target_hz:9.1f}{row.sounding_hz:9.1f}{row.cents:+8.1f}"
+
+
+def _html_cells(row: Row | None) -> str:
+    if row is None:
+        return "<td></td>" * 3
+    if row.mode is None:
+        return f"<td>{row.target_hz:.1f}</td><td>none</td><td></td>"
+    said = _signed(row.cents)
+    cell = f"<b>{said}</b>" if abs(row.cents) >= PLAINLY_HEARD else said
+    return f"<td>{row.target_hz:.1f}</td><td>{row.sounding_hz:.1f}</td><td>{cell}</td>"
+
+
+def _remarks(pipe: Pipe, mode: Mode | None, stray: tuple[Mode, ...]) -> tuple[str, ...]:
+    if mode is None:
+        return ("no resonance within a fourth of the target",)
+    out = []
+    low, high = stop_band(pipe.head)
+    if low <= mode.frequency <= high:
+        out.append(f"in the reed's stop band ({low:.0f} to {high:.0f} Hz): do not trust it")
+    if abs(mode.blade_cents) >= 2.0:
+        out.append(f"blades 1 % stiffer in pitch move it {mode.blade_cents:+.1f} cents")
+    for other in stray:
+        if _WEAK * mode.strength <= other.strength:
+            out.append(f"another resonance at {other.frequency:.0f} Hz, {other.strength / mode.strength:.1f} as strong")
+    return tuple(out)
+
+
+def tuning_chart(
+    pipe: Pipe,
+    fingerings: tuple[Fingering, ...] = TIGHT,
+    scale: Scale | None = None,
+    air: Air | None = None,
+) -> TuningChart:
+    """Every note of a pipe against its target.
+
+    Parameters
+    ----------
+    pipe : Pipe
+    fingerings : sequence of Fingering
+        `TIGHT` (on the knee) or `OPEN`, or one's own list.
+    scale : Scale, optional
+        The just scale at A = 440 Hz in the pipe's key when None.
+    air : Air, optional
+        20 degrees C and half humid when None.
+
+    Returns
+    -------
+    TuningChart
+
+    Notes
+    -----
+    What is charted are resonances of bore and reed seen from the lips; see `resonances.modes` for
+    how the mode that sounds is told from the stray ones.  A loud tone lies up to some 20 cents
+    from its resonance.
+
+    Warns
+    -----
+    OutsideRange
+        Where a hole or an end lies outside the range of its published formula.
+    """
+    fingerings = tuple(fingerings)
+    if not fingerings:
+        raise Refusal("the list of fingerings is empty", "at least one fingering is needed", "fingerings")
+    scale = just_scale(key=pipe.key) if scale is None else scale
+    air = Air() if air is None else air
+    targets = [first_target(fingering, scale) for fingering in fingerings]
+    patterns = tuple(dict.fromkeys(fingering.pattern for fingering in fingerings))
+    low, high = band(targets)
+    found = find_modes(spectra(pipe, patterns, low, high, air.gas), low, high)
+    rows = []
+    for fingering, target in zip(fingerings, targets, strict=True):
+        named = choose(found[patterns.index(fingering.pattern)], target)
+        mode = named.first if fingering.register == 1 else named.second
+        goal = target * fingering.register
+        near = tuple(m for m in named.stray if abs(cents(m.frequency, mode.frequency if mode else goal)) <= 500.0)
+        rows.append(Row(fingering, goal, mode, near, _remarks(pipe, mode, near)))
+    return TuningChart(pipe.name, scale, air, tuple(rows))
