@@ -7,7 +7,7 @@ where it goes deepest ("oval") by the widest way across.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -94,6 +94,7 @@ def _one_probe(readings: list[Reading]) -> list[Reading]:
             raise Refusal(what, allowed, f"line {late.line}, column depth")
         if throat:
             foot.pop()
+            top[-1] = replace(above, end="both")
     return top + foot[::-1]
 
 
@@ -144,7 +145,7 @@ def _not_seen(readings: list[Reading], length_mm: float) -> list[tuple[float, fl
     """Stretches that no gauge of one probe has seen: beyond its first and last, and at the throat."""
     stretches = [(0.0, readings[0].distance_mm), (readings[-1].distance_mm, length_mm)]
     for above, below in pairwise(readings):
-        if above.end != below.end:
+        if (above.end, below.end) == ENDS:
             stretches.append((above.distance_mm, below.distance_mm))
     return [(start, end) for start, end in stretches if end - start > SAME_PLACE_MM]
 

@@ -1,5 +1,8 @@
-"""An invented chanter in D, for tests only."""
+"""An invented chanter in D, and what every refusal must look like; for tests only."""
 
+import re
+
+from acoustics.errors import Refusal
 from acoustics.pipes.bore import Body, Bore
 from acoustics.pipes.chanter import Chanter
 from acoustics.pipes.holes import Key, ToneHole
@@ -34,3 +37,18 @@ def sample_chanter() -> Chanter:
             ToneHole("Eb", 285.0, 6.8),
         ],
     )
+
+
+def assert_one_sentence(refusal: Refusal, start: str) -> None:
+    """One plain sentence that starts with its place and ends with what is allowed."""
+    sentence = str(refusal)
+    assert sentence.startswith(start)
+    assert "\n" not in sentence
+    assert sentence.endswith(".")
+    assert not sentence.endswith("..")
+    assert not re.search(r"[.!?]\s+[A-Z]", sentence), "more than one sentence"
+    assert len(sentence) < 400
+    said, semicolon, allowed = sentence.rpartition("; ")
+    assert semicolon
+    assert len(said) >= len(start)
+    assert len(allowed.split()) >= 3, "what is allowed must be said"

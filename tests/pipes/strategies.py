@@ -1,0 +1,91 @@
+"""Random pipes for hypothesis: anything the dataclasses accept."""
+
+from hypothesis import strategies as st
+
+from acoustics.pipes.bore import Body, Bore
+from acoustics.pipes.chanter import KEYS, Chanter
+from acoustics.pipes.holes import FACES, Key, ToneHole
+from acoustics.pipes.reed import Reed
+from acoustics.pipes.rush import Rush
+from acoustics.pipes.staple import Staple
+
+
+def floats(low: float, high: float):
+    """Any float from low to high."""
+    return st.floats(low, high, allow_nan=False, allow_infinity=False)
+
+
+def names(longest: int = 40):
+    """Any printable text, quotation marks and accents included."""
+    return st.text(min_size=1, max_size=longest).filter(lambda text: text.isprintable() and text.strip())
+
+
+@st.composite
+def bores(draw):
+    """Any bore: uneven stations, some of them steps."""
+    inner = draw(st.lists(floats(0.0, 1999.0), max_size=12, unique=True))
+    distances = sorted({0.0, *inner, draw(floats(1.0, 2000.0))})
+    repeated = draw(st.lists(st.sampled_from(distances), max_size=3, unique=True))
+    distances = sorted(distances + repeated)
+    return Bore([(at, draw(floats(0.5, 120.0))) for at in distances])
+
+
+@st.composite
+def staples(draw):
+    """Any staple, round or pressed."""
+    length, tip = draw(floats(2.0, 200.0)), draw(floats(0.5, 30.0))
+    pressed = {}
+    if draw(st.booleans()):
+        pressed = {"eye_opening_mm": draw(floats(0.2, tip)), "flattened_mm": draw(floats(0.5, length))}
+    return Staple(length, draw(floats(1.0, 30.0)), tip, draw(floats(0.0, 40.0)), **pressed)
+
+
+reeds = st.builds(
+    Reed,
+    floats(1.0, 200.0),
+    floats(0.5, 300.0),
+    floats(0.0, 10.0),
+    floats(100.0, 20000.0),
+    floats(1.0, 1000.0),
+    st.none() | floats(3.0, 200.0),
+)
+
+
+@st.composite
+def _holes(draw, name, start, end, widest):
+    """A hole of any kind that stays between start and end."""
+    size = draw(floats(0.5, min(widest, 0.8 * (end - start))))
+    at = draw(floats(start + 0.55 * size, end - 0.55 * size))
+    depth, face = draw(st.none() | floats(3.0, 100.0)), draw(st.sampled_from(FACES))
+    if draw(st.booleans()):
+        duct = draw(st.lists(st.tuples(floats(0.1, 100.0), floats(0.5, 40.0)), max_size=3))
+        pad = draw(floats(40.5, 60.0))
+        return Key(name, at, size, depth, draw(floats(0.1, 30.0)), pad, tuple(duct), face)
+    undercut = {}
+    if draw(st.booleans()):
+        undercut = {
+            "undercut_diameter_mm": draw(floats(size, widest)),
+            "undercut_depth_mm": draw(floats(0.1, 2.5)),
+        }
+    diameter = (draw(floats(0.5, size)), size) if draw(st.booleans()) else size
+    return ToneHole(name, at, diameter, depth, tilt_deg=draw(floats(-45.0, 45.0)), face=face, **undercut)
+
+
+@st.composite
+def chanters(draw):
+    """Any chanter with up to eight holes, each in its own stretch of wood."""
+    length = draw(floats(200.0, 600.0))
+    inner = sorted({0.0, *draw(st.lists(floats(0.0, 199.0), max_size=6)), length})
+    bore = Bore([(at, draw(floats(4.0, 20.0))) for at in inner])
+    staple = draw(staples())
+    narrowest = min(diameter for _, diameter in bore.stations_mm)
+    called = draw(st.lists(names(), max_size=8, unique=True))
+    start, width = 45.0, (length - 46.0) / max(len(called), 1)
+    holes = [draw(_holes(name, start + i * width, start + (i + 1) * width, narrowest)) for i, name in enumerate(called)]
+    rush = None
+    if draw(st.booleans()):
+        top = draw(floats(40.0, length - 1.0))
+        rush = Rush(draw(floats(0.1, 0.79 * narrowest)), top, draw(floats(top + 0.5, length)))
+    outer = draw(st.lists(floats(0.1, length - 1.0), max_size=4, unique=True))
+    body = Body([(at, draw(floats(26.0, 40.0))) for at in sorted({0.0, *outer, length})])
+    return Chanter(draw(names(80)), draw(reeds), staple, bore, holes, body, rush, draw(st.sampled_from(KEYS)))
