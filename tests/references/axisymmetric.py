@@ -15,6 +15,8 @@ excited like theta^2 in energy and reach in about as far as the radius, again th
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from scipy.sparse.linalg import eigsh, splu
 from skfem import Basis, BilinearForm, ElementQuad2, FacetBasis, LinearForm, MeshQuad, MeshQuad2, condense, solve
@@ -61,7 +63,9 @@ def flat_ended_modes(r1: float, r2: float, length: float, c: float, modes: int =
     return _modes(mesh, c, modes)
 
 
-def spherical_cap_modes(r1: float, r2: float, length: float, c: float, modes: int = 4, along: int = 48, across: int = 4):
+def spherical_cap_modes(
+    r1: float, r2: float, length: float, c: float, modes: int = 4, along: int = 48, across: int = 4
+):
     """The cone with the same rims whose ends are spherical caps about the apex, closed at r1, p = 0 at r2."""
     angle = half_angle(r1, r2, length)
     start = r1 / np.sin(angle)
@@ -91,9 +95,7 @@ def input_impedance(stations, frequency, rho: float, c: float, element: float = 
     inertance there, which a straight lead-in of about its radius removes. `element` is the longest element [m].
     """
     z, r = np.asarray(stations, float).T
-    pieces = [
-        np.linspace(a, b, max(1, int(np.ceil((b - a) / element))) + 1)[:-1] for a, b in zip(z, z[1:], strict=False)
-    ]
+    pieces = [np.linspace(a, b, max(1, int(np.ceil((b - a) / element))) + 1)[:-1] for a, b in pairwise(z)]
     lines = (np.concatenate([*pieces, z[-1:]]) - z[0]) / (z[-1] - z[0])
 
     def shape(s, t):

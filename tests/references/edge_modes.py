@@ -61,9 +61,9 @@ def step_inertance(r1: float, r2: float) -> float:
 
     The kinetic energy of the trial velocity bounds the inertance from above.
     """
-    if not 0 < r1 < r2:
-        raise ValueError("the first radius must be the smaller one")
     alpha = r1 / r2
+    if not 0.008 <= alpha < 1:
+        raise ValueError("the first radius must be 0.008 to 1 times the second (the duct modes end there)")
     q = ZEROS * alpha
     p = _transform(q)
     wide = (p * (2 * alpha**2 / (SQUARED_J0 * q))) @ p.T

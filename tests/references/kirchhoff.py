@@ -26,8 +26,8 @@ class Gas:
     prandtl: float
 
 
-DRY_20C = Gas(1.204575, 343.3439, 1.82057e-5, 1.401968, 0.70796)
-"""Dry air at 20 C and 101325 Pa (CoolProp 8.0.0); the tables of the lossy pipes are made with it."""
+DRY_20C = Gas(1.20457518249, 343.343889687, 1.82056751785e-5, 1.40196789463, 0.707955978393)
+"""Dry air at 20 C, 101325 Pa (CoolProp 8.0.0, equation of state for air): the gas of the tables of lossy pipes."""
 
 
 def _bessel_ratio(z):
@@ -70,7 +70,9 @@ def exact_propagation(radius: float, frequency: float, gas: Gas, bulk_over_shear
         beta = np.sqrt(g * g - roots + 0j)
         shear = np.sqrt(g * g - h / nu + 0j)
         first, second = warmth[1], -warmth[0]  # no temperature at the wall
-        outward = -(first * beta[0] * _bessel_ratio(beta[0] * radius) + second * beta[1] * _bessel_ratio(beta[1] * radius))
+        outward = -(
+            first * beta[0] * _bessel_ratio(beta[0] * radius) + second * beta[1] * _bessel_ratio(beta[1] * radius)
+        )
         return (outward + g * g * (first + second) / shear * _bessel_ratio(shear * radius)) / np.max(abs(warmth))
 
     start = complex(propagation(radius, frequency, gas)[0])
