@@ -152,7 +152,7 @@ def carry(rows, states: States, pattern, keep: bool = False):
     """
     at = np.arange(rows.shape[1])
     n = len(states.hole)
-    links = rows[4 : 4 + 4 * n].reshape(2, 2, n, -1)
+    links = rows[4 : 4 + 4 * n].reshape(2, 2, n, len(at))
     feet = rows[4 + 4 * n :].reshape(len(states.feet), 2, -1)
     air = np.moveaxis(feet[states.foot_of[pattern], :, at], -1, 0)
     passed = [air]
