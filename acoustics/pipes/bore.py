@@ -10,6 +10,7 @@ from ..errors import Refusal, number, short
 
 LONGEST_MM = 2000.0
 WIDEST_MM = 120.0
+CLOSEST_MM = 1e-9  # stations closer than this, but not at one place, have no usable slope between them
 
 
 def checked_stations(field: str, stations: object) -> tuple[tuple[float, float], ...]:
@@ -21,13 +22,20 @@ def checked_stations(field: str, stations: object) -> tuple[tuple[float, float],
     for i, station in enumerate(stations, 1):
         where = f"{field}, station {i}"
         if isinstance(station, (str, bytes)) or not hasattr(station, "__len__") or len(station) != 2:
-            raise Refusal(f"{short(station)} is not a pair", allowed, where)
+            pair = "a pair (distance from top, diameter) in mm, with a point for decimals, is allowed"
+            raise Refusal(f"{short(station)} is not a pair", pair, where)
         distance = number(f"{where}, distance", station[0], 0.0, LONGEST_MM)
         pairs.append((distance, number(f"{where}, diameter", station[1], 0.5, WIDEST_MM)))
         if len(pairs) > 1 and distance < pairs[-2][0]:
             raise Refusal(
                 f"the distance {distance:g} comes after {pairs[-2][0]:g}",
                 "distances must not run backwards (a repeated distance is a step)",
+                where,
+            )
+        if len(pairs) > 1 and 0.0 < distance - pairs[-2][0] < CLOSEST_MM:
+            raise Refusal(
+                f"the distance {distance:g} follows the one before by less than {CLOSEST_MM:g} mm",
+                "stations must lie farther apart, or at the very same distance as a step",
                 where,
             )
         if len(pairs) > 2 and distance == pairs[-3][0]:
@@ -37,7 +45,7 @@ def checked_stations(field: str, stations: object) -> tuple[tuple[float, float],
                 where,
             )
     if len(pairs) < 2:
-        raise Refusal(f"only {len(pairs)} stations", "at least two are needed", field)
+        raise Refusal(f"the number of stations is {len(pairs)}", "at least two are needed", field)
     if pairs[0][0] != 0.0:
         raise Refusal(f"the first station lies at {pairs[0][0]:g} mm", "the first must lie at 0, the top", field)
     if pairs[-1][0] < 1.0:

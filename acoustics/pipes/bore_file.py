@@ -71,7 +71,7 @@ class BoreMeasurement:
 def _by_distance(sheet: Sheet) -> tuple[Stations, Stations]:
     """Narrow and wide stations [mm] of a table of distances."""
     if len(sheet.rows) < 2:
-        raise Refusal(f"only {len(sheet.rows)} rows stand in the table", "at least two are needed", "columns")
+        raise Refusal(f"the number of rows in the table is {len(sheet.rows)}", "at least two are needed", "columns")
     scale, ways = UNITS_MM[sheet.unit], sheet.columns[1:]
     distances: list[float] = []
     found: list[Stations] = [[] for _ in ways]
@@ -115,6 +115,8 @@ def _readings(sheet: Sheet) -> list[Reading]:
         if depth >= sheet.length:
             what = f"a gauge at {depth_text} has gone through a bore of {sheet.length:g} {sheet.unit}"
             raise Refusal(what, "only gauges that stop inside may be given", where)
+        if depth * scale <= SAME_PLACE_MM:
+            depth = 0.0
         distance_mm = (depth if choice["from"] == "top" else sheet.length - depth) * scale
         said = (gauge_text, depth_text)
         readings.append(Reading(line, gauge_mm, depth * scale, choice["from"], choice["probe"], distance_mm, said))

@@ -61,9 +61,14 @@ def _unreadable(source: str, message: str) -> Refusal:
     lines = source.rstrip("\n").split("\n")
     place = re.search(r"at line (\d+), column (\d+)\)$", message)
     line = min(int(place[1]), len(lines)) if place else len(lines)
-    where = f"line {line}, column {place[2]}" if place else f"line {line}, the end"
+    if not place:
+        allowed = "every list needs its closing ] and every text its closing quotation mark"
+        return Refusal("the file ends too early", allowed, f"line {line}")
+    where = f"line {line}, column {place[2]}"
     if re.search(r"^[^#\"']*=[^#\"',]*\d,\d+\s*(#.*)?$", lines[line - 1]):
         return Refusal("a decimal comma stands there", "decimals are written with a point", where)
+    if "Invalid value" in message and re.match(r"\s*\[", lines[line - 1]):
+        message = "Unclosed array"
     for pattern, what, allowed in _BROKEN:
         if re.search(pattern, message):
             return Refusal(what, allowed, where)
@@ -109,7 +114,7 @@ def _check_names(given: dict, known: dict[str, str]) -> None:
             near = difflib.get_close_matches(name, known, 1, 0.6)
             hint = f" (did you mean {known[near[0]]}?)" if near else ""
             where = name if re.fullmatch(r"[A-Za-z0-9_-]{1,40}", name) else short(name)
-            raise Refusal(f"there is no such name here{hint}", f"{', '.join(known.values())} are allowed", where)
+            raise Refusal(f"there is no such name here{hint}", f"allowed names: {', '.join(known.values())}", where)
 
 
 def _made(kind: type, given: dict, also: tuple[str, ...] = ()) -> object:
@@ -179,7 +184,9 @@ def _check_form(given: dict) -> type:
     if version is None:
         raise Refusal("it is missing", f"version = {VERSION} must stand below the form", "version")
     if type(version) is not int or version != VERSION:
-        raise Refusal(f"{short(version)} is not a known version", f"version = {VERSION} is allowed", "version")
+        raise Refusal(
+            f"{short(version)} is not a known version", f"version = {VERSION}, a whole number, is allowed", "version"
+        )
     return FORMS[form]
 
 
@@ -250,7 +257,7 @@ def _fill(table, part: object, comments: bool) -> None:
 
 def design_text(pipe: Chanter) -> str:
     """The text of a design file: head to foot, each station on its own line, lengths in mm."""
-    names = {kind: name for name, kind in FORMS.items()}
+    names, kinds = ({kind: name for name, kind in known.items()} for known in (FORMS, HOLE_KINDS))
     if type(pipe) not in names:
         raise Refusal(f"{short(pipe)} is not a pipe", f"a {' or '.join(k.__name__ for k in names)} is needed", "pipe")
     document = tomlkit.document()
@@ -266,7 +273,7 @@ def design_text(pipe: Chanter) -> str:
             table.comment(COMMENTS[name])
             _fill(table, getattr(pipe, name), True)
             document[name] = table
-    kinds, said, holes = {kind: name for name, kind in HOLE_KINDS.items()}, set(), tomlkit.aot()
+    said, holes = set(), tomlkit.aot()
     for hole in pipe.holes:
         table = tomlkit.table()
         table["kind"] = kinds[type(hole)]

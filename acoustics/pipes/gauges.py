@@ -70,6 +70,8 @@ def _from_one_end(readings: list[Reading]) -> list[Reading]:
             raise Refusal(what, "of the gauges that do not go in, only the smallest is to be given", f"{at}depth")
     kept: list[Reading] = []
     for reading in readings:
+        if kept and reading.depth_mm - kept[-1].depth_mm <= SAME_PLACE_MM:
+            reading = replace(reading, depth_mm=kept[-1].depth_mm, distance_mm=kept[-1].distance_mm)
         if len(kept) > 1 and kept[-2].depth_mm == reading.depth_mm:
             kept.pop()
         kept.append(reading)
@@ -107,11 +109,21 @@ def _sides(stations: Stations, at: float) -> tuple[float, float]:
     return above, below
 
 
+def _snapped(readings: list[Reading], places: list[float]) -> list[Reading]:
+    """Readings moved onto those of the places that are the same but for rounding."""
+    for place in places:
+        readings = [
+            replace(r, distance_mm=place) if abs(r.distance_mm - place) <= SAME_PLACE_MM else r for r in readings
+        ]
+    return readings
+
+
 def _joined(narrow: list[Reading], wide: list[Reading]) -> tuple[Stations, Stations]:
     """Narrow and wide diameters at the places of both probes.
 
     Where only one probe has been, the other is taken in the proportion last found.
     """
+    wide = _snapped(wide, [r.distance_mm for r in narrow])
     series = [[(r.distance_mm, r.gauge_mm) for r in readings] for readings in (narrow, wide)]
     start, end = max(s[0][0] for s in series), min(s[-1][0] for s in series)
     if start > end:

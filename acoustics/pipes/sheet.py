@@ -119,7 +119,7 @@ def read_sheet(text: str) -> Sheet:
                 raise Refusal(f"{short(content)} are no known columns", f"{allowed} is allowed", f"line {line}")
             sheet.columns = names
         elif len(cells) != len(sheet.columns):
-            what = f"{len(cells)} values stand in {len(sheet.columns)} columns"
+            what = f"the number of values is {len(cells)}, that of columns {len(sheet.columns)}"
             allowed = f"{','.join(sheet.columns)} are needed, with a point for decimals"
             raise Refusal(what, allowed, f"line {line}")
         else:

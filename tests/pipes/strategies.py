@@ -20,11 +20,20 @@ def names(longest: int = 40):
     return st.text(min_size=1, max_size=longest).filter(lambda text: text.isprintable() and text.strip())
 
 
+def apart(distances):
+    """Sorted, without those that lie closer than a micrometre to the one before, the longest kept."""
+    kept = []
+    for distance in sorted(distances, reverse=True):
+        if not kept or kept[-1] - distance > 1e-3:
+            kept.append(distance)
+    return [0.0, *(d for d in kept[::-1] if d > 1e-3)]
+
+
 @st.composite
 def bores(draw):
     """Any bore: uneven stations, some of them steps."""
     inner = draw(st.lists(floats(0.0, 1999.0), max_size=12, unique=True))
-    distances = sorted({0.0, *inner, draw(floats(1.0, 2000.0))})
+    distances = apart([0.0, *inner, draw(floats(1.0, 2000.0))])
     repeated = draw(st.lists(st.sampled_from(distances), max_size=3, unique=True))
     distances = sorted(distances + repeated)
     return Bore([(at, draw(floats(0.5, 120.0))) for at in distances])
@@ -75,7 +84,7 @@ def _holes(draw, name, start, end, widest):
 def chanters(draw):
     """Any chanter with up to eight holes, each in its own stretch of wood."""
     length = draw(floats(200.0, 600.0))
-    inner = sorted({0.0, *draw(st.lists(floats(0.0, 199.0), max_size=6)), length})
+    inner = apart([0.0, *draw(st.lists(floats(0.0, 199.0), max_size=6)), length])
     bore = Bore([(at, draw(floats(4.0, 20.0))) for at in inner])
     staple = draw(staples())
     narrowest = min(diameter for _, diameter in bore.stations_mm)
@@ -87,5 +96,5 @@ def chanters(draw):
         top = draw(floats(40.0, length - 1.0))
         rush = Rush(draw(floats(0.1, 0.79 * narrowest)), top, draw(floats(top + 0.5, length)))
     outer = draw(st.lists(floats(0.1, length - 1.0), max_size=4, unique=True))
-    body = Body([(at, draw(floats(26.0, 40.0))) for at in sorted({0.0, *outer, length})])
+    body = Body([(at, draw(floats(26.0, 40.0))) for at in apart([0.0, *outer, length])])
     return Chanter(draw(names(80)), draw(reeds), staple, bore, holes, body, rush, draw(st.sampled_from(KEYS)))

@@ -84,10 +84,11 @@ def test_ends_are_carried_on_and_the_reader_is_told(tmp_path, monkeypatch):
     with pytest.warns(UnmeasuredBore) as caught:
         bore = read_bore_csv("short.csv")
     assert bore == Bore([(0, 5.5), (12, 5.5), (30, 5.2), (350, 12.8), (356, 12.8)])
-    assert [str(w.message) for w in caught] == [
+    assert len(caught) == 1
+    assert str(caught[0].message) == (
         "short.csv: nothing was measured from 0 to 12 mm, from 350 to 356 mm; "
         "the bore is carried on there from the nearest readings."
-    ]
+    )
     assert caught[0].filename == __file__
 
 
