@@ -52,7 +52,10 @@ def slice_path(path: Path, cuts_mm, slice_mm: float = SLICE_MM) -> Slices:
     step = np.zeros(len(length))
     for at, inertance in zip(inner[jump > 0.0], jump[jump > 0.0], strict=True):
         step[np.searchsorted(start, at - _HAIR_MM)] = inertance
-    counts = np.diff(np.concatenate([[0], np.searchsorted(start, cuts_mm), [len(start)]]))
+    cuts = np.asarray(cuts_mm, float)
+    twin = np.arange(len(cuts)) - np.searchsorted(cuts, cuts)
+    before = np.concatenate([[0], np.cumsum(pieces)])
+    counts = np.diff(np.concatenate([[0], before[np.searchsorted(edges, cuts) + twin], [len(start)]]))
     return Slices(length * MM, area[:n].reshape(2, -1) * MM**2, perimeter[:n].reshape(2, -1) * MM, step, counts)
 
 
