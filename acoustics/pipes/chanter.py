@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 
@@ -115,7 +116,7 @@ class Chanter:
             self._check_place(hole)
         for face in {hole.face for hole in self.holes}:
             column = [hole for hole in self.holes if hole.face == face]
-            for above, below in zip(column, column[1:], strict=False):
+            for above, below in pairwise(column):
                 wood = below.position_mm - above.position_mm - (above.along_mm + below.along_mm) / 2.0
                 if wood <= 0.0:
                     raise Refusal(

@@ -67,7 +67,8 @@ def open_shares(open_holes: object, where: str = "open_holes") -> tuple[tuple[st
     if not isinstance(open_holes, Mapping):
         pairs = [(item, 1.0) if isinstance(item, str) else item for item in open_holes]
         if any(not isinstance(item, tuple) or len(item) != 2 for item in pairs):
-            raise Refusal(f"{short(open_holes)} is not a list of hole names", "names, or {name: share} are allowed", where)
+            said = f"{short(open_holes)} is not a list of hole names"
+            raise Refusal(said, "names, or {name: share} are allowed", where)
         open_holes = dict(pairs)
     return tuple(sorted((name, number(f"{where}, {name}", share, 0.0, 1.0, "")) for name, share in open_holes.items()))
 

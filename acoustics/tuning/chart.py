@@ -63,7 +63,7 @@ class Row:
         return float(cents(self.sounding_hz, self.target_hz))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class TuningChart:
     """Notes of a pipe in both octaves.  Shows itself as a table in a notebook.
 
@@ -121,6 +121,9 @@ class TuningChart:
             out.append(f"{name:8}{_cells(first)}   {_cells(second)}{wide}".replace("-0.0", "+0.0").rstrip())
         return "\n".join(out)
 
+    def __repr__(self) -> str:
+        return str(self)
+
     def _repr_html_(self) -> str:
         stretch = self.stretch
         body = []
@@ -129,9 +132,8 @@ class TuningChart:
             remarks = "; ".join(dict.fromkeys(r for row in (first, second) if row for r in row.remarks))
             wide = _signed(stretch[name]) if name in stretch else ""
             cells = "".join(_html_cells(row) for row in (first, second))
-            body.append(
-                f"<tr><th>{escape(name)}</th>{cells}<td>{wide}</td><td style='text-align:left'>{escape(remarks)}</td></tr>"
-            )
+            mind = f"<td style='text-align:left'>{escape(remarks)}</td>"
+            body.append(f"<tr><th>{escape(name)}</th>{cells}<td>{wide}</td>{mind}</tr>")
         octave = "<th>target Hz</th><th>sounds Hz</th><th>cents</th>"
         return (
             f"<table><caption>{escape(self.pipe_name)}: {escape(str(self.scale))}. {escape(_air_words(self.air))}. "

@@ -1,0 +1,113 @@
+"""Pictures of what the air does: the tuning chart, the impedance, the standing wave."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..physics.air import Air
+from ..physics.network import input_impedance
+from ..pipes.fingering import Fingering
+from ..pipes.path import Pipe
+from ..tuning.chart import TuningChart, label
+from ..tuning.resonances import modes
+from ..units import MM
+from .picture import FIRST, GREY, SECOND, Picture, sheet
+
+GOOD, USABLE = 5.0, 10.0
+
+
+def plot_chart(chart: TuningChart, before: TuningChart | None = None) -> Picture:
+    """Both octaves of every note in cents against target.
+
+    Parameters
+    ----------
+    chart : TuningChart
+    before : TuningChart, optional
+        The state before a change, drawn as a grey ghost; same fingerings.
+    """
+    figure, axis = sheet(10.0, 3.6)
+    names = [label((first or second).fingering) for first, second in chart.lines]
+    place = np.arange(len(names))
+    axis.axhspan(-USABLE, USABLE, color="#000000", alpha=0.06, lw=0)
+    axis.axhspan(-GOOD, GOOD, color="#000000", alpha=0.07, lw=0)
+    axis.axhline(0.0, color="black", lw=0.8)
+    if before is not None:
+        _dots(axis, place, before, GREY, GREY, 0.55)
+    first, second = _dots(axis, place, chart, FIRST, SECOND, 1.0)
+    shown = np.concatenate([first, second, *([] if before is None else _both(before))])
+    margin = 4.0
+    low, high = np.nanmin(shown, initial=-USABLE) - margin, np.nanmax(shown, initial=USABLE) + margin
+    axis.set_ylim(low, high)
+    axis.set_xticks(place, names, fontsize=10)
+    axis.set_ylabel("cents, sharp is up", fontsize=9)
+    axis.legend(fontsize=9, frameon=False, loc="upper center", bbox_to_anchor=(0.5, 1.14), ncols=4)
+    return Picture(figure, str(chart))
+
+
+def _both(chart: TuningChart):
+    return [np.array([row.cents if row else np.nan for row in column]) for column in zip(*chart.lines, strict=True)]
+
+
+def _dots(axis, place, chart: TuningChart, blue, red, alpha):
+    first, second = _both(chart)
+    ghost = blue == red
+    axis.vlines(place, first, second, color=GREY, lw=1.0, alpha=alpha)
+    names = ("first octave, before", "second octave, before") if ghost else ("first octave", "second octave")
+    axis.plot(place, first, "o", ms=7, color=blue, alpha=alpha, label=names[0])
+    axis.plot(place, second, "s", ms=7, mfc="white", mec=red, mew=1.8, alpha=alpha, label=names[1])
+    return first, second
+
+
+def plot_impedance(pipe: Pipe, fingerings, air: Air | None = None, low=150.0, high=2000.0) -> Picture:
+    """Input impedance at the eye, one strip per fingering, with the modes that sound.
+
+    Parameters
+    ----------
+    pipe : Pipe
+    fingerings : sequence of Fingering
+    air : Air, optional
+    low, high : float
+        [Hz]
+    """
+    air = Air() if air is None else air
+    fingerings = list(fingerings)
+    frequency = np.geomspace(low, high, 900)
+    figure, axes = sheet(10.0, 0.9 + 1.25 * len(fingerings), len(fingerings), sharex=True, squeeze=True)
+    axes = np.atleast_1d(axes)
+    lines = []
+    for axis, fingering in zip(axes, fingerings, strict=True):
+        impedance = input_impedance(pipe, frequency, fingering.open_holes, fingering.foot, air)
+        axis.plot(frequency, 20.0 * np.log10(np.abs(impedance) / _eye_impedance(pipe, air)), color="black", lw=1.1)
+        axis.set_ylim(-38, 38)
+        axis.set_ylabel(label(fingering), fontsize=10, rotation=0, ha="right", va="center")
+        lines.append(_mark_modes(axis, pipe, fingering, air))
+    axes[-1].set_xscale("log")
+    ticks = [tick for tick in (150, 200, 300, 400, 600, 800, 1200, 1600, 2000) if low <= tick <= high]
+    axes[-1].set_xticks(ticks, [str(tick) for tick in ticks])
+    axes[-1].minorticks_off()
+    axes[-1].set_xlabel("Hz", fontsize=9)
+    axes[0].set_title(
+        "Input impedance at the staple's eye, dB; lines where reed and bore sound together: "
+        "full = first octave, dashed = second, dotted = stray",
+        fontsize=9,
+        loc="left",
+    )
+    return Picture(figure, "\n".join(lines))
+
+
+def _eye_impedance(pipe: Pipe, air: Air) -> float:
+    area, _ = pipe.path.cross_section(np.array([1e-6]))
+    return air.density * air.sound_speed / (float(area[0]) * MM**2)
+
+
+def _mark_modes(axis, pipe: Pipe, fingering: Fingering, air: Air) -> str:
+    found = modes(pipe, fingering, air)
+    said = []
+    for name, mode, colour, line in (("first", found.first, FIRST, "-"), ("second", found.second, SECOND, "--")):
+        if mode is not None:
+            axis.axvline(mode.frequency, color=colour, ls=line, lw=1.4)
+            said.append(f"{name} octave {mode.frequency:.1f} Hz (Q {mode.quality:.0f})")
+    for mode in found.stray:
+        axis.axvline(mode.frequency, color=GREY, ls=":", lw=1.4)
+        said.append(f"stray {mode.frequency:.1f} Hz")
+    return f"{label(fingering):8} {', '.join(said) or 'no mode found'}"

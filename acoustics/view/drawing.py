@@ -1,0 +1,173 @@
+"""The pipe drawn to scale: cut lengthwise, and from the front."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.patches import Ellipse, Polygon, Rectangle
+
+from ..pipes.bore import Bore
+from ..pipes.chanter import DEFAULT_WALL_MM, Chanter
+from ..pipes.holes import Key
+from .picture import BRASS, CANE, COPPER, FIRST, GREY, SECOND, WOOD, Picture, sheet
+
+
+def _outline(axis, x, half, **paint):
+    axis.add_patch(Polygon(np.column_stack([np.r_[x, x[::-1]], np.r_[half, -half[::-1]]]), closed=True, **paint))
+
+
+def _outside(pipe: Chanter):
+    if pipe.body is not None:
+        return np.array(pipe.body.outer_stations_mm).T
+    x, inner = np.array(pipe.bore.stations_mm).T
+    return x, inner + 2.0 * DEFAULT_WALL_MM
+
+
+def _staple_and_reed(axis, pipe: Chanter):
+    staple, reed = pipe.staple, pipe.reed
+    eye = staple.insertion_mm - staple.length_mm
+    x = np.linspace(0.0, staple.length_mm, 60)
+    _outline(axis, x + eye, staple.axes_mm(x)[1] / 2.0 + 0.5, fc=COPPER, ec="black", lw=0.6)
+    _outline(axis, x + eye, staple.axes_mm(x)[1] / 2.0, fc="white", ec="none")
+    wide = float(staple.axes_mm(0.0)[1]) / 2.0
+    _outline(
+        axis,
+        np.array([eye - reed.length_mm, eye + 6.0]),
+        np.array([6.4, wide + 1.0]),
+        fc=CANE,
+        ec="black",
+        lw=0.6,
+        alpha=0.8,
+    )
+
+
+def _holes_in_section(axis, pipe: Chanter):
+    for side in pipe.side_holes:
+        hole, half = side.hole, side.hole.along_mm / 2.0
+        at, inner, outer = hole.position_mm, side.bore_mm / 2.0, side.bore_mm / 2.0 + side.wall_mm
+        way = -1.0 if hole.face == "back" else 1.0
+        if hole.face == "side":
+            axis.add_patch(Ellipse((at, 0.0), 2 * half, 2 * half, fill=False, ec=GREY, lw=1.0, ls=(0, (2, 1.5))))
+            continue
+        lean = np.tan(np.radians(getattr(hole, "tilt_deg", 0.0)))
+        near, far = inner * 0.98, outer * 1.01
+        corners = [(at - half + near * lean, near), (at + half + near * lean, near)]
+        corners += [(at + half + far * lean, far), (at - half + far * lean, far)]
+        axis.add_patch(Polygon([(x, way * y) for x, y in corners], fc="white", ec="black", lw=0.6))
+        if getattr(hole, "undercut_depth_mm", None):
+            cut, deep = hole.undercut_diameter_mm / 2.0, inner + hole.undercut_depth_mm
+            corners = [(at - cut, inner * 0.98), (at + cut, inner * 0.98), (at + half, deep), (at - half, deep)]
+            axis.add_patch(Polygon([(x, way * y) for x, y in corners], fc="white", ec="black", lw=0.6))
+
+
+def _from_the_front(axis, pipe: Chanter):
+    x, outer = _outside(pipe)
+    _outline(axis, x, outer / 2.0, fc=WOOD, ec="black", lw=0.6)
+    for side in pipe.side_holes:
+        hole = side.hole
+        size = (hole.along_mm, hole.across_mm)
+        if hole.face == "side":
+            pad = getattr(hole, "pad_diameter_mm", hole.along_mm)
+            edge = (hole.position_mm, -side.outer_mm / 2.0)
+            axis.add_patch(Ellipse(edge, pad, pad / 3.0, fc=BRASS, ec="black", lw=0.6))
+            continue
+        shade = "none" if hole.face == "back" else "#4a3826"
+        line = (0, (2, 1.5)) if hole.face == "back" else "-"
+        axis.add_patch(Ellipse((hole.position_mm, 0.0), *size, fc=shade, ec="black", lw=0.7, ls=line))
+
+
+def _label_holes(axis, pipe: Chanter, above: float):
+    for hole in pipe.holes:
+        low = hole.face != "front"
+        axis.annotate(
+            hole.name,
+            (hole.position_mm, -above if low else above),
+            ha="center",
+            va="top" if low else "bottom",
+            fontsize=8.5,
+            color=GREY if isinstance(hole, Key) else "black",
+        )
+
+
+def draw_pipe(pipe: Chanter) -> Picture:
+    """A chanter to scale: above cut lengthwise with staple and reed, below from the front.
+
+    In the cut, finger holes stand in the wall, keys at the side are dashed circles, and the thumb
+    hole is below.  From the front, the thumb hole at the back is dashed; the pads of side keys are brass.
+    """
+    figure, (cut, front) = sheet(10.0, 2.9, 2, sharex=True)
+    x, outer = _outside(pipe)
+    _outline(cut, x, outer / 2.0, fc=WOOD, ec="black", lw=0.6)
+    bore_x, bore = np.array(pipe.bore.stations_mm).T
+    _outline(cut, bore_x, bore / 2.0, fc="white", ec="black", lw=0.6)
+    _holes_in_section(cut, pipe)
+    _staple_and_reed(cut, pipe)
+    if pipe.rush is not None:
+        rush = pipe.rush
+        low = -float(np.min(pipe.bore.diameter_mm(np.array([rush.top_mm, rush.foot_mm])))) / 2.0
+        box = (rush.top_mm, low), rush.foot_mm - rush.top_mm, rush.diameter_mm
+        cut.add_patch(Rectangle(*box, fc=BRASS, ec="black", lw=0.5))
+    _from_the_front(front, pipe)
+    above = float(np.max(outer)) / 2.0 + 3.0
+    _label_holes(front, pipe, above)
+    top = pipe.staple.insertion_mm - pipe.staple.length_mm - pipe.reed.length_mm
+    for axis in (cut, front):
+        axis.set_aspect("equal")
+        axis.set_xlim(top - 4.0, pipe.bore.length_mm + 4.0)
+        axis.spines[["left"]].set_visible(False)
+        axis.set_yticks([])
+    cut.set_ylim(-above, above)
+    front.set_ylim(-above - 9.0, above + 9.0)
+    front.set_xlabel("mm from the top of the wood", fontsize=9)
+    cut.set_title(f"{pipe.name}, to scale", fontsize=10, loc="left")
+    return Picture(figure, drawing_words(pipe))
+
+
+def drawing_words(pipe: Chanter) -> str:
+    """The drawing's main dimensions as lines of text."""
+    at, throat = pipe.bore.throat_mm
+    lines = [
+        f"{pipe.name}: wood {pipe.bore.length_mm:.1f} mm, throat {throat:.2f} mm at {at:.0f} mm, "
+        f"foot {pipe.bore.stations_mm[-1][1]:.2f} mm",
+        f"staple {pipe.staple.length_mm:.1f} mm, {pipe.staple.foot_mm:.2f} mm at its foot, "
+        f"{pipe.staple.insertion_mm:.1f} mm deep in the wood; reed head {pipe.reed.length_mm:.1f} mm",
+    ]
+    for side in pipe.side_holes:
+        hole = side.hole
+        kind = "key" if isinstance(hole, Key) else "hole"
+        size = f"{hole.across_mm:.2f}"
+        if hole.along_mm != hole.across_mm:
+            size += f" x {hole.along_mm:.2f}"
+        lines.append(f"{kind:4} {hole.name:10} at {hole.position_mm:6.1f}  size {size:>5}  wall {side.wall_mm:5.2f} mm")
+    return "\n".join(lines)
+
+
+def plot_bores(bores: dict[str, Bore], step_mm: float = 20.0) -> Picture:
+    """How bores depart from the straight cone between the first one's throat and foot.
+
+    Parameters
+    ----------
+    bores : {name: Bore}
+        The first gives the straight cone.
+    step_mm : float
+        Distance between the lines of the words [mm].
+    """
+    first = next(iter(bores.values()))
+    (throat_at, throat), (foot_at, foot) = first.throat_mm, first.stations_mm[-1]
+
+    def cone(x):
+        return throat + (foot - throat) * (x - throat_at) / (foot_at - throat_at)
+
+    figure, axis = sheet(10.0, 2.8)
+    axis.axhline(0.0, color=GREY, lw=0.8)
+    for (name, bore), colour in zip(bores.items(), (FIRST, SECOND, "black", GREY), strict=False):
+        x, diameter = np.array(bore.stations_mm).T
+        below = x >= throat_at
+        marker = "." if below.sum() > 20 else "o"
+        axis.plot(x[below], (diameter - cone(x))[below], marker=marker, ms=4, lw=1.2, color=colour, label=name)
+    axis.set_xlabel("mm from the top of the wood", fontsize=9)
+    axis.set_ylabel("mm wider than\nthe straight cone", fontsize=9)
+    axis.legend(fontsize=9, frameon=False, loc="best")
+    at = np.arange(np.ceil(throat_at / step_mm) * step_mm, foot_at, step_mm)
+    lines = [f"{'mm down':>8}" + "".join(f"{name:>14}" for name in bores)]
+    lines += [f"{x:8.0f}" + "".join(f"{float(bore.diameter_mm(x)):14.2f}" for bore in bores.values()) for x in at]
+    return Picture(figure, "\n".join(lines))

@@ -1,0 +1,59 @@
+"""One way to show a figure: a picture that also says in words what it shows."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+FIRST, SECOND, GREY, WOOD, COPPER, CANE, BRASS = (
+    "#1d4e89",
+    "#c4501b",
+    "#8a8a8a",
+    "#d9c3a0",
+    "#b06a35",
+    "#e8d99a",
+    "#c9a227",
+)
+DPI = 100
+_STYLE = {"fontsize": 10}
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A figure and the words that stand for it.
+
+    Parameters
+    ----------
+    figure : matplotlib Figure
+    words : str
+        The numbers behind the picture, for readers without it and for tests.
+    """
+
+    figure: Figure
+    words: str
+
+    def png(self, dpi: int = DPI) -> bytes:
+        """The picture as PNG, the same bytes for the same numbers."""
+        out = io.BytesIO()
+        FigureCanvasAgg(self.figure)
+        self.figure.savefig(out, format="png", dpi=dpi, facecolor="white", metadata={"Software": None})
+        return out.getvalue()
+
+    def _repr_png_(self) -> bytes:
+        return self.png()
+
+    def __repr__(self) -> str:
+        return self.words
+
+
+def sheet(width: float, height: float, rows: int = 1, **how):
+    """A new figure and its axes (one, or an array of `rows`), sizes in inches."""
+    figure = Figure(figsize=(width, height), layout="constrained")
+    axes = figure.subplots(rows, 1, **how)
+    for axis in [axes] if rows == 1 else axes:
+        axis.spines[["top", "right"]].set_visible(False)
+        axis.tick_params(labelsize=9)
+    return figure, axes
