@@ -48,9 +48,6 @@ class Sheet:
         if name in self.headers:
             what = f"the {name} stands on line {self.headers[name][0]} already"
             raise Refusal(what, "it may be given once", f"line {line}, {name}")
-        if self.columns:
-            what = f"the {name} comes after the names of the columns"
-            raise Refusal(what, "it must stand above them", f"line {line}, {name}")
         self.headers[name] = (line, value.strip().rstrip(", "))
 
     def header(self, name: str, allowed: str) -> tuple[str, str]:
