@@ -109,7 +109,12 @@ def mouth_mm(hole: SideHole) -> float:
 
 
 def _stretches(side: SideHole) -> list[tuple[float, float, float]]:
-    """(length, inner diameter, outer diameter) from the bore outward, matching volume first [mm]."""
+    """(length, inner diameter, outer diameter) from the bore outward, matching volume first [mm].
+
+    An undercut is a cone, and the hole counts at the bore as wide as the undercut.  Against finite
+    elements (bore radius 4, hole 2.8, wall 5 mm, cone to 3.64 over half the wall) the open hole's
+    inner correction then comes out 0.11 mm short of 0.33 mm, its series length 9 % long of 0.80 mm.
+    """
     hole = side.hole
     wall = side.wall_mm / np.cos(np.radians(getattr(hole, "tilt_deg", 0.0)))
     undercut = getattr(hole, "undercut_diameter_mm", None)
@@ -161,6 +166,7 @@ def arrange(side_holes: tuple[SideHole, ...]) -> Holes:
     labels = [f'hole "{name}"' for name in names]
     HOLE_RATIO.check(holes.mouth / holes.bore, labels)
     OPEN_WALL.check(holes.wall / holes.mouth, labels)
+    SHUT_WALL.check(holes.wall / holes.mouth, labels)
     HOLE_IN_BODY.check(holes.outlet / holes.outer, labels)
     OVAL.check(
         [max(s.hole.across_mm, s.hole.along_mm) / min(s.hole.across_mm, s.hole.along_mm) for s in ordered], labels
