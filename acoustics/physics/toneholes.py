@@ -119,7 +119,7 @@ def _stretches(side: SideHole) -> list[tuple[float, float, float]]:
     wall = side.wall_mm / np.cos(np.radians(getattr(hole, "tilt_deg", 0.0)))
     undercut = getattr(hole, "undercut_diameter_mm", None)
     mouth = undercut or hole.round_mm
-    stretches = [(matching_length(mouth, side.bore_mm), mouth, mouth)]
+    stretches = [(matching_length(mouth / 2.0, side.bore_mm / 2.0), mouth, mouth)]
     if undercut is not None:
         cone = hole.undercut_depth_mm * wall / side.wall_mm
         stretches.append((cone, undercut, hole.round_mm))
