@@ -102,6 +102,18 @@ def per_length(area, perimeter, omega, gas: Gas):
     return impedance / (1.0 - loss_function(x)), admittance * (1.0 + (gas.heat_capacity_ratio - 1.0) * thermal)
 
 
+def _cosh_and_sinh_ratio(square):
+    """cosh q and sinh(q)/q of q^2: Taylor series of degree 14 in q while |q| < 1, else the functions."""
+    if square.size and max(np.abs(square.real).max(), np.abs(square.imag).max()) < 0.5:
+        cosh = ratio = 1.0
+        for n in range(14, 0, -2):
+            cosh = 1.0 + square / (n * (n - 1)) * cosh
+            ratio = 1.0 + square / (n * (n + 1)) * ratio
+        return cosh, ratio
+    q = np.sqrt(square + 1e-300)
+    return np.cosh(q), np.sinh(q) / q
+
+
 def uniform(length, impedance, admittance):
     """Two-port of a uniform line, exact: length [m] and values per length -> (2, 2, ...)."""
     return tapered(length, (impedance, impedance), (admittance, admittance))
@@ -132,8 +144,7 @@ def tapered(length, impedance, admittance):
     (z1, z2), (y1, y2) = impedance, admittance
     z, y = 0.5 * length * (z1 + z2), 0.5 * length * (y1 + y2)
     lean = np.sqrt(3.0) / 12.0 * length**2 * (z1 * y2 - z2 * y1)
-    q = np.sqrt(lean**2 + z * y + 1e-300)
-    cosh, ratio = np.cosh(q), np.sinh(q) / q
+    cosh, ratio = _cosh_and_sinh_ratio(lean**2 + z * y)
     lean = ratio * lean
     return np.array([[cosh + lean, ratio * z], [ratio * y, cosh - lean]])
 

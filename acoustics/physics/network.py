@@ -13,11 +13,12 @@ from ..units import MM
 from .air import Air, Gas
 from .ducts import SLICE_MM, Slices
 from .radiation import foot_impedance
-from .spectral import sampled
+from .spectral import Spectrum, sampled
 from .steps import step_inertance
 from .toneholes import Holes, arrange, hole_twoports
 from .twoport import apply, cascade, fold
 
+FEWEST, WAVE_NODES = 22, 5.0
 _HAIR_MM = 1e-7
 
 
@@ -122,48 +123,39 @@ def foot_state_vector(column: Column, foot, omega, gas: Gas):
     return np.array([foot_impedance(*column.foot_radii, omega, gas, gap), np.ones_like(omega, complex)])
 
 
-def rows(column: Column, states: States, frequency, gas: Gas):
-    """Everything the fingerings are put together from, as rows over frequency.
-
-    Returns
-    -------
-    complex array (4 + 4 states + 2 feet, f)
-        The top run of the bore; each hole state together with the bore below it; each foot.
-    """
-    omega = 2.0 * np.pi * frequency
-    runs = fold(column.slices.each(omega, gas), column.slices.counts)
-    parts = [runs[:, :, :1].reshape(4, -1)]
-    if column.holes:
-        n = len(column.holes.names) + 1
-        side = hole_twoports(column.holes, states.hole, states.share, runs[:, :, n:], omega, gas)
-        parts.append(cascade(side, runs[:, :, 1 + states.hole]).reshape(-1, len(omega)))
-    parts += [foot_state_vector(column, foot, omega, gas) for foot in states.feet]
-    return np.concatenate(parts)
-
-
-def carry(rows, states: States, pattern, keep: bool = False):
-    """(p, U) at the eye, from the foot up.
+def at_eye(column: Column, states: States, frequency, gas: Gas):
+    """(p, U) at the eye under every pattern, up to a factor each, from the foot up.
 
     Parameters
     ----------
-    rows : array (rows, f)
-        As from `rows`, at f frequencies.
-    pattern : int array broadcast against (f,)
-        Which pattern sounds at each frequency: (patterns, 1) for all at all, or (f,).
-    keep : bool
-        Also return the states of the air below each run, foot first.
+    frequency : array (f,) [Hz]
+
+    Returns
+    -------
+    complex array (2, patterns, f)
     """
-    at = np.arange(rows.shape[1])
-    n = len(states.hole)
-    links = rows[4 : 4 + 4 * n].reshape(2, 2, n, len(at))
-    feet = rows[4 + 4 * n :].reshape(len(states.feet), 2, -1)
-    air = np.moveaxis(feet[states.foot_of[pattern], :, at], -1, 0)
-    passed = [air]
-    for hole in range(states.hole_of.shape[1])[::-1]:
-        air = apply(links[:, :, states.hole_of[pattern, hole], at], air)
-        passed.append(air)
-    air = apply(rows[:4].reshape(2, 2, -1) if air.ndim == 2 else rows[:4].reshape(2, 2, 1, -1), air)
-    return (air, passed) if keep else air
+    omega = 2.0 * np.pi * frequency
+    runs = fold(column.slices.each(omega, gas), column.slices.counts)
+    feet = np.stack([foot_state_vector(column, foot, omega, gas) for foot in states.feet], axis=1)
+    air = feet[:, states.foot_of]
+    if column.holes:
+        chimneys = runs[:, :, len(column.holes.names) + 1 :]
+        side = hole_twoports(column.holes, states.hole, states.share, chimneys, omega, gas)
+        links = cascade(side, runs[:, :, 1 + states.hole])
+        for hole in reversed(range(len(column.holes.names))):
+            air = apply(links[:, :, states.hole_of[:, hole]], air)
+    return apply(runs[:, :, :1], air)
+
+
+def eye_spectrum(column: Column, states: States, low: float, high: float, gas: Gas) -> Spectrum:
+    """`at_eye` between two frequencies [Hz], as a polynomial: rows are p, then U, of every pattern."""
+    points = points_needed(column, high - low, gas)
+    return sampled(lambda f: at_eye(column, states, f, gas).reshape(-1, len(f)), low, high, points)
+
+
+def points_needed(column: Column, width: float, gas: Gas) -> int:
+    """How many points a polynomial over a band of this width [Hz] is tried with first."""
+    return int(FEWEST + WAVE_NODES * width * column.bore.length.sum() / gas.sound_speed)
 
 
 def input_impedance(pipe: Pipe, frequency, open_holes=(), foot="open", air: Air | Gas | None = None):
@@ -200,17 +192,13 @@ def input_impedance(pipe: Pipe, frequency, open_holes=(), foot="open", air: Air 
         )
     built = column(pipe)
     chosen = states(built, [(open_shares(open_holes), foot_state(foot))])
-    pressure, flow = carry(spectrum(built, chosen, frequency.ravel(), as_gas(air)), chosen, np.array(0))
+    asked, gas = frequency.ravel(), as_gas(air)
+    if len(asked) <= 2 * points_needed(built, np.ptp(asked), gas) or asked.max() < 1.001 * asked.min():
+        pressure, flow = at_eye(built, chosen, asked, gas)[:, 0]
+    else:
+        pressure, flow = eye_spectrum(built, chosen, asked.min(), asked.max(), gas).at(asked)
     return (pressure / flow).reshape(frequency.shape)
 
 
 def as_gas(air: Air | Gas | None) -> Gas:
     return (Air() if air is None else air).gas if not isinstance(air, Gas) else air
-
-
-def spectrum(column: Column, states: States, frequency, gas: Gas):
-    """`rows` at many frequencies: through a polynomial where that is cheaper."""
-    low, high = frequency.min(), frequency.max()
-    if len(frequency) <= 48 or high < 1.0001 * low:
-        return rows(column, states, frequency, gas)
-    return sampled(lambda f: rows(column, states, f, gas), low, high).at(frequency)

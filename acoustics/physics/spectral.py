@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-FEWEST, MOST = 24, 200
+MOST = 200
 TAIL = 1e-9
 
 
@@ -38,11 +38,11 @@ class Spectrum:
         """
         n = len(self.nodes)
         weight = (-1.0) ** np.arange(n) * np.sin((2.0 * np.arange(n) + 1.0) * np.pi / (2.0 * n))
-        distance = np.sqrt(frequency)[:, None] - self.nodes
+        distance = np.sqrt(frequency) - self.nodes[:, None]
         distance[np.abs(distance) < 1e-13] = 1e-13
-        matrix = weight / distance
-        matrix /= matrix.sum(axis=1, keepdims=True)
-        return self.values @ matrix.T
+        matrix = weight[:, None] / distance
+        parts = np.concatenate([self.values.real, self.values.imag]) @ (matrix / matrix.sum(axis=0))
+        return parts[: len(self.values)] + 1j * parts[len(self.values) :]
 
 
 def chebyshev_nodes(low: float, high: float, n: int):
@@ -52,13 +52,13 @@ def chebyshev_nodes(low: float, high: float, n: int):
     return 0.5 * (low + high) + 0.5 * (high - low) * np.cos(angle)
 
 
-def sampled(function: Callable, low: float, high: float) -> Spectrum:
+def sampled(function: Callable, low: float, high: float, points: int) -> Spectrum:
     """`function` (frequency (n,) -> (rows, n)) over a band, as closely as `TAIL`.
 
-    The number of points grows until the last Chebyshev coefficients of every row have fallen below
-    `TAIL` times the largest of the row, or `MOST` is reached.
+    The number of points starts at `points` and grows until the last Chebyshev coefficients of every
+    row have fallen below `TAIL` times the largest of the row, or `MOST` is reached.
     """
-    n = FEWEST
+    n = points
     while True:
         nodes = chebyshev_nodes(low, high, n)
         values = function(nodes**2)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -74,6 +75,11 @@ class Bore:
     def __post_init__(self):
         object.__setattr__(self, "stations_mm", checked_stations("bore", self.stations_mm))
 
+    @cached_property
+    def table_mm(self) -> np.ndarray:
+        """Distances and diameters as an array (2, stations) [mm]."""
+        return np.array(self.stations_mm).T
+
     @property
     def length_mm(self) -> float:
         """From the top to the foot [mm]."""
@@ -89,7 +95,7 @@ class Bore:
 
         Beyond either end the end's diameter is returned; exactly at a step, the wider side.
         """
-        distance, diameter = np.array(self.stations_mm).T
+        distance, diameter = self.table_mm
         below = np.interp(np.nextafter(distance_mm, np.inf), distance, diameter)
         above = np.interp(np.nextafter(distance_mm, -np.inf), distance, diameter)
         return np.maximum(below, above)
@@ -110,6 +116,11 @@ class Body:
     def __post_init__(self):
         object.__setattr__(self, "outer_stations_mm", checked_stations("body", self.outer_stations_mm))
 
+    @cached_property
+    def table_mm(self) -> np.ndarray:
+        """Distances and diameters as an array (2, stations) [mm]."""
+        return np.array(self.outer_stations_mm).T
+
     @property
     def length_mm(self) -> float:
         """From the top to the foot [mm]."""
@@ -117,4 +128,4 @@ class Body:
 
     def diameter_mm(self, distance_mm):
         """Outside diameter at a distance from the top, scalar or array [mm]."""
-        return np.interp(distance_mm, *np.array(self.outer_stations_mm).T)
+        return np.interp(distance_mm, *self.table_mm)

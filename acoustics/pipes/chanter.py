@@ -185,7 +185,7 @@ class Chanter:
         """The air from the eye through the staple into the bore and down to the foot."""
         staple, rush = self.staple, self.rush
         offset = staple.length_mm - staple.insertion_mm
-        distance, diameter = np.array(self.bore.stations_mm).T
+        distance, diameter = self.bore.table_mm
         edges = [0.0, staple.length_mm, *(distance[distance > staple.insertion_mm] + offset)]
         if staple.flattened_mm is not None:
             edges.append(staple.flattened_mm)

@@ -13,7 +13,7 @@ from ..physics.reeds import stop_band
 from ..pipes.fingering import TIGHT, Fingering
 from ..pipes.path import Pipe
 from ..units import cents
-from .resonances import Mode, band, choose, find_modes, first_target, spectra
+from .resonances import Mode, band, choose, find_modes, first_target, lips
 from .scales import Scale, just_scale
 
 PLAINLY_HEARD = 20.0
@@ -233,7 +233,7 @@ def tuning_chart(
     targets = [first_target(fingering, scale) for fingering in fingerings]
     patterns = tuple(dict.fromkeys(fingering.pattern for fingering in fingerings))
     low, high = band(targets)
-    found = find_modes(spectra(pipe, patterns, low, high, air.gas), low, high)
+    found = find_modes(lips(pipe, patterns, low, high, air.gas), low, high)
     rows = []
     for fingering, target in zip(fingerings, targets, strict=True):
         named = choose(found[patterns.index(fingering.pattern)], target)

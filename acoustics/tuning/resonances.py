@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import log2
 
 import numpy as np
 
 from ..physics.air import Air, Gas
-from ..physics.network import Column, States, carry, column, rows, states
+from ..physics.network import column, eye_spectrum, states
 from ..physics.reeds import head
-from ..physics.spectral import Spectrum, sampled
+from ..physics.spectral import Spectrum
 from ..physics.twoport import apply
 from ..pipes.fingering import Fingering
 from ..pipes.path import Pipe
@@ -61,42 +62,41 @@ class Modes:
 
 
 @dataclass(frozen=True)
-class Spectra:
-    """A pipe's matrices over a band, for a list of patterns, in one air."""
+class Lips:
+    """What the lips of the reed see of a pipe over a band, under each of a list of patterns."""
 
-    rows: Spectrum
-    states: States
+    eye: Spectrum
     reed: Reed
     gas: Gas
 
-    def admittance(self, frequency, pattern, reed: Reed | None = None):
-        """Admittance at the lips; `pattern` broadcasts against `frequency` (f,) [m3 Pa-1 s-1]."""
-        eye = carry(self.rows.at(frequency), self.states, pattern)
-        return self._at_lips(eye, frequency, reed or self.reed)
-
-    def _at_lips(self, eye, frequency, reed: Reed):
-        twoport = head(reed, frequency, self.gas)
-        pressure, flow = apply(twoport if eye.ndim == 2 else twoport[:, :, None], eye)
+    def _admittance(self, eye, frequency, reed: Reed):
+        pressure, flow = apply(head(reed, frequency, self.gas)[:, :, None], eye)
         return flow / pressure
 
+    def admittance(self, frequency):
+        """Admittance at the lips, (patterns, f) [m3 Pa-1 s-1]."""
+        return self._admittance(self.eye.at(frequency).reshape(2, -1, len(frequency)), frequency, self.reed)
+
     def around(self, frequency, pattern):
-        """Admittance, its slope over ln(frequency), and its change for blades 1 % higher, each (f,)."""
+        """At one frequency and pattern each: admittance, its slope over ln(frequency), and its change for
+        blades 1 % higher, all (f,)."""
+        n = len(frequency)
         two = np.concatenate([frequency * (1.0 - _NUDGE), frequency * (1.0 + _NUDGE)])
-        eye = carry(self.rows.at(two), self.states, np.concatenate([pattern, pattern]))
-        below, above = self._at_lips(eye, two, self.reed).reshape(2, -1)
-        stiffer = Reed(**{**self.reed.__dict__, "resonance_hz": self.reed.resonance_hz * 1.01})
-        change = self._at_lips(eye, two, stiffer).reshape(2, -1).mean(axis=0) - 0.5 * (below + above)
-        return 0.5 * (below + above), (above - below) / (2.0 * _NUDGE), change
+        eye = self.eye.at(two).reshape(2, -1, 2 * n)[:, np.tile(pattern, 2), np.arange(2 * n)][:, None]
+        stiffer = replace(self.reed, resonance_hz=self.reed.resonance_hz * 1.01)
+        below, above = self._admittance(eye, two, self.reed).reshape(2, n)
+        middle = 0.5 * (below + above)
+        change = self._admittance(eye, two, stiffer).reshape(2, n).mean(axis=0) - middle
+        return middle, (above - below) / (2.0 * _NUDGE), change
 
 
-def spectra(pipe: Pipe, patterns, low: float, high: float, gas: Gas, built: Column | None = None) -> Spectra:
-    """Matrices of a pipe for (open_holes, foot) patterns between two frequencies [Hz]."""
-    built = column(pipe) if built is None else built
-    chosen = states(built, patterns)
-    return Spectra(sampled(lambda f: rows(built, chosen, f, gas), low, high), chosen, pipe.head, gas)
+def lips(pipe: Pipe, patterns, low: float, high: float, gas: Gas) -> Lips:
+    """What the lips see of a pipe under (open_holes, foot) patterns between two frequencies [Hz]."""
+    built = column(pipe)
+    return Lips(eye_spectrum(built, states(built, patterns), low, high, gas), pipe.head, gas)
 
 
-def find_modes(spectra: Spectra, low: float, high: float) -> list[list[Mode]]:
+def find_modes(lips: Lips, low: float, high: float) -> list[list[Mode]]:
     """All modes of every pattern between two frequencies [Hz], lowest first.
 
     A mode is a zero of the imaginary part of the admittance at the lips where it rises: there the
@@ -104,16 +104,15 @@ def find_modes(spectra: Spectra, low: float, high: float) -> list[list[Mode]]:
     closed in by Newton's method inside the bracket.
     """
     grid = low * from_cents(np.arange(0.0, cents(high, low), SCAN_CENTS))
-    every = np.arange(len(spectra.states.hole_of))[:, None]
-    imag = spectra.admittance(grid, every).imag
+    imag = lips.admittance(grid).imag
     pattern, cell = np.nonzero((imag[:, :-1] < 0.0) & (imag[:, 1:] >= 0.0))
     if not len(cell):
-        return [[] for _ in every]
+        return [[] for _ in imag]
     left, right = np.log(grid[cell]), np.log(grid[cell + 1])
     at = imag[pattern, cell]
     place = left - (right - left) * at / (imag[pattern, cell + 1] - at)
     for _ in range(30):
-        value, slope, change = spectra.around(np.exp(place), pattern)
+        value, slope, change = lips.around(np.exp(place), pattern)
         left, right = np.where(value.imag < 0.0, place, left), np.where(value.imag < 0.0, right, place)
         moved = place - value.imag / slope.imag
         inside = (moved > left - CLOSE) & (moved < right + CLOSE)
@@ -124,7 +123,7 @@ def find_modes(spectra: Spectra, low: float, high: float) -> list[list[Mode]]:
             break
     quality = 0.5 * slope.imag / value.real
     blade = -change.imag / slope.imag * 1200.0 / np.log(2.0)
-    found = [[] for _ in every]
+    found = [[] for _ in imag]
     for row, *numbers in zip(pattern, np.exp(place), 1.0 / value.real, quality, blade, strict=True):
         found[row].append(Mode(*map(float, numbers)))
     return found
@@ -141,17 +140,19 @@ def choose(found: list[Mode], target_hz: float) -> Modes:
     second = None if second is first else second
     near = [f for f in (target_hz, 2.0 * target_hz, *(m.frequency for m in (first, second) if m))]
     stray = tuple(
-        mode
-        for mode in found
-        if mode not in (first, second) and min(abs(cents(mode.frequency, f)) for f in near) <= NEAR_CENTS
+        mode for mode in found if mode not in (first, second) and min(_apart(mode, f) for f in near) <= NEAR_CENTS
     )
     return Modes(first, second, stray)
 
 
+def _apart(mode: Mode, frequency: float) -> float:
+    return abs(1200.0 * log2(mode.frequency / frequency))
+
+
 def _nearest_strong(found: list[Mode], target_hz: float) -> Mode | None:
-    near = [mode for mode in found if abs(cents(mode.frequency, target_hz)) <= NEAR_CENTS and mode.strength > 0.0]
+    near = [mode for mode in found if _apart(mode, target_hz) <= NEAR_CENTS and mode.strength > 0.0]
     strong = [mode for mode in near if mode.strength >= STRONG * max(m.strength for m in near)]
-    return min(strong, key=lambda mode: abs(cents(mode.frequency, target_hz)), default=None)
+    return min(strong, key=lambda mode: _apart(mode, target_hz), default=None)
 
 
 def band(targets_hz) -> tuple[float, float]:
@@ -186,8 +187,8 @@ def modes(pipe: Pipe, fingering: Fingering, air: Air | None = None, scale: Scale
     scale = just_scale(key=pipe.key) if scale is None else scale
     target = first_target(fingering, scale)
     low, high = band([target])
-    solved = spectra(pipe, [fingering.pattern], low, high, (air or Air()).gas)
-    return choose(find_modes(solved, low, high)[0], target)
+    seen = lips(pipe, [fingering.pattern], low, high, (air or Air()).gas)
+    return choose(find_modes(seen, low, high)[0], target)
 
 
 def first_target(fingering: Fingering, scale: Scale) -> float:

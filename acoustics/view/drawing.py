@@ -17,8 +17,8 @@ def _outline(axis, x, half, **paint):
 
 def _outside(pipe: Chanter):
     if pipe.body is not None:
-        return np.array(pipe.body.outer_stations_mm).T
-    x, inner = np.array(pipe.bore.stations_mm).T
+        return pipe.body.table_mm
+    x, inner = pipe.bore.table_mm
     return x, inner + 2.0 * DEFAULT_WALL_MM
 
 
@@ -97,7 +97,7 @@ def draw_pipe(pipe: Chanter) -> Picture:
     figure, (cut, front) = sheet(10.0, 2.9, 2, sharex=True)
     x, outer = _outside(pipe)
     _outline(cut, x, outer / 2.0, fc=WOOD, ec="black", lw=0.6)
-    bore_x, bore = np.array(pipe.bore.stations_mm).T
+    bore_x, bore = pipe.bore.table_mm
     _outline(cut, bore_x, bore / 2.0, fc="white", ec="black", lw=0.6)
     _holes_in_section(cut, pipe)
     _staple_and_reed(cut, pipe)
@@ -160,7 +160,7 @@ def plot_bores(bores: dict[str, Bore], step_mm: float = 20.0) -> Picture:
     figure, axis = sheet(10.0, 2.8)
     axis.axhline(0.0, color=GREY, lw=0.8)
     for (name, bore), colour in zip(bores.items(), (FIRST, SECOND, "black", GREY), strict=False):
-        x, diameter = np.array(bore.stations_mm).T
+        x, diameter = bore.table_mm
         below = x >= throat_at
         marker = "." if below.sum() > 20 else "o"
         axis.plot(x[below], (diameter - cone(x))[below], marker=marker, ms=4, lw=1.2, color=colour, label=name)
