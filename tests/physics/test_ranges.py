@@ -1,0 +1,114 @@
+"""Every range of validity in the package is silent inside and warns just outside, with number and source."""
+
+import importlib
+import pkgutil
+import re
+import warnings
+from pathlib import Path as File
+
+import numpy as np
+import pytest
+
+import acoustics.physics as physics
+from acoustics.physics import air, radiation, toneholes
+from acoustics.physics.air import Air
+from acoustics.physics.radiation import foot_impedance, unflanged
+from acoustics.physics.toneholes import arrange
+from acoustics.pipes.holes import Key, ToneHole
+from acoustics.validity import OutsideRange, Range
+from tests.physics.simple import DRY, side
+
+W = np.array([2 * np.pi * 300.0])
+
+
+def hole(diameter=5.0, wall=4.0, body=None):
+    return arrange((side(ToneHole("h", 100.0, diameter), wall, 10.0, body),))
+
+
+def lifted(ratio):
+    return arrange((side(Key("h", 100.0, 5.0, lift_mm=2.5 * ratio, pad_diameter_mm=9.0), 4.0, 10.0),))
+
+
+# range -> (what uses it, the value looked at -> a call)
+USES = {
+    id(air.AIR_TEMPERATURE): lambda t: Air(temperature_c=t),
+    id(air.AIR_PRESSURE): lambda p: Air(pressure=p),
+    id(radiation.UNFLANGED_KA): lambda ka: unflanged(np.array([max(ka, 0.0)])),
+    id(radiation.WALL_RATIO): lambda ratio: foot_impedance(5e-3, 5e-3 / ratio, W, DRY),
+    id(radiation.HOLE_IN_BODY): lambda ratio: hole(body=5.0 / ratio),
+    id(radiation.LIFT): lifted,
+    id(toneholes.HOLE_RATIO): lambda ratio: hole(diameter=10.0 * ratio, wall=12.0, body=30.0),
+    id(toneholes.OPEN_WALL): lambda ratio: hole(wall=2.5 * ratio, body=20.0),
+    id(toneholes.SHUT_WALL): lambda ratio: hole(wall=2.5 * ratio, body=20.0),
+    id(toneholes.OVAL): lambda ratio: hole(diameter=(5.0, 5.0 * ratio)),
+}
+OPEN_ENDED = {id(radiation.UNFLANGED_KA): 0, id(radiation.WALL_RATIO): 1, id(toneholes.OVAL): 0}  # a side not reachable
+
+
+def registered() -> dict[str, Range]:
+    found = {}
+    for module in pkgutil.iter_modules(physics.__path__):
+        for name, value in vars(importlib.import_module(f"acoustics.physics.{module.name}")).items():
+            if isinstance(value, Range):
+                found[name] = value
+    return found
+
+
+RANGES = registered()
+
+
+def test_every_range_of_the_package_is_looked_at_here():
+    text = "".join(file.read_text(encoding="utf-8") for file in File(physics.__file__).parents[1].rglob("*.py"))
+    assert sorted(re.findall(r"^(\w+) = Range\(", text, re.MULTILINE)) == sorted(RANGES)
+    assert {id(value) for value in RANGES.values()} == set(USES)
+    for name in RANGES:
+        assert text.count(f"{name}.check(") >= 1, name
+
+
+def said(value: Range, number: float) -> list[str]:
+    """The warnings of this range when it meets that number."""
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always")
+        USES[id(value)](number)
+    assert all(issubclass(w.category, OutsideRange) for w in caught)
+    return [str(w.message) for w in caught if value.model in str(w.message) and value.quantity in str(w.message)]
+
+
+def ends(value: Range):
+    """(end, just inside, just outside) of each end that the package lets one reach."""
+    reach = 1e-3 * (value.high - value.low)
+    both = [(value.low, value.low + reach, value.low - reach), (value.high, value.high - reach, value.high + reach)]
+    if id(value) in OPEN_ENDED:
+        del both[OPEN_ENDED[id(value)]]
+    return both
+
+
+@pytest.mark.parametrize("name", sorted(RANGES))
+def test_silent_inside_and_warning_just_outside(name):
+    value = RANGES[name]
+    if value.low == 0.25:  # walls under b/4: of the range 0.25 to 40 a thousandth is 0.04
+        assert said(value, 0.2)
+    for _, inside, outside in ends(value):
+        assert said(value, inside) == [], name
+        (message,) = said(value, outside)
+        assert f"is {outside:.3g}, outside {value.low:g} to {value.high:g}" in message
+        assert value.source in message
+
+
+@pytest.mark.parametrize("name", sorted(RANGES))
+def test_every_range_is_a_whole_sentence(name):
+    value = RANGES[name]
+    assert value.low < value.high
+    assert re.search(r"[12][0-9]{3}|no source", value.source), "year or an open admission"
+    assert value.model.startswith(("the ", "a "))
+
+
+def test_the_place_is_named_and_the_farthest_number_quoted():
+    few = Range("a rule", "a number", 0.0, 1.0, "Nobody 1900")
+    with pytest.warns(
+        OutsideRange, match=r'^hole "b": a number is 3, outside 0 to 1 \(by 2\), where a rule.*Nobody 1900'
+    ):
+        few.check([1.5, 3.0, 0.5], ['hole "a"', 'hole "b"', 'hole "c"'])
+    assert few.excess([1.5, 3.0]) == 2.0
+    assert few.excess([]) == 0.0
+    few.check([0.0, 1.0], "ends belong to it")
