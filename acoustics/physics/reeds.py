@@ -26,7 +26,7 @@ def wall_compliance(reed: Reed, frequency):
 
 
 def head(reed: Reed, frequency, gas: Gas):
-    """Two-port from the lips to the eye, complex array (2, 2, *frequency.shape)."""
+    """Two-port from the lips to the eye, complex array (2, 2, *shape) for frequency of at least one axis."""
     frequency = np.asarray(frequency, float)
     area = reed.area_mm2 * MM**2
     perimeter = 2.0 * np.sqrt(np.pi * area) if reed.perimeter_mm is None else reed.perimeter_mm * MM
