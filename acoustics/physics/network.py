@@ -13,7 +13,7 @@ from ..units import MM
 from .air import Air, Gas
 from .ducts import SLICE_MM, Slices
 from .radiation import foot_impedance
-from .spectral import Spectrum, sampled
+from .spectral import Direct, Spectrum, sampled
 from .steps import step_inertance
 from .toneholes import Holes, arrange, hole_twoports
 from .twoport import apply, cascade, fold
@@ -147,7 +147,7 @@ def at_eye(column: Column, states: States, frequency, gas: Gas):
     return apply(runs[:, :, :1], air)
 
 
-def eye_spectrum(column: Column, states: States, low: float, high: float, gas: Gas) -> Spectrum:
+def eye_spectrum(column: Column, states: States, low: float, high: float, gas: Gas) -> Spectrum | Direct:
     """`at_eye` between two frequencies [Hz], as a polynomial: rows are p, then U, of every pattern."""
     points = points_needed(column, high - low, gas)
     return sampled(lambda f: at_eye(column, states, f, gas).reshape(-1, len(f)), low, high, points)

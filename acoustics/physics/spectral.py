@@ -45,6 +45,17 @@ class Spectrum:
         return parts[: len(self.values)] + 1j * parts[len(self.values) :]
 
 
+@dataclass(frozen=True)
+class Direct:
+    """The same for what no polynomial of `MOST` points can follow: calculated at every frequency asked."""
+
+    function: Callable
+
+    def at(self, frequency):
+        """The values, (rows, f)."""
+        return self.function(np.asarray(frequency, float))
+
+
 def chebyshev_nodes(low: float, high: float, n: int):
     """n Chebyshev points of the first kind between the roots of two frequencies [Hz^0.5]."""
     angle = (2.0 * np.arange(n) + 1.0) * np.pi / (2.0 * n)
@@ -52,11 +63,12 @@ def chebyshev_nodes(low: float, high: float, n: int):
     return 0.5 * (low + high) + 0.5 * (high - low) * np.cos(angle)
 
 
-def sampled(function: Callable, low: float, high: float, points: int) -> Spectrum:
+def sampled(function: Callable, low: float, high: float, points: int) -> Spectrum | Direct:
     """`function` (frequency (n,) -> (rows, n)) over a band, as closely as `TAIL`.
 
     The number of points starts at `points` and grows until the last Chebyshev coefficients of every
-    row have fallen below `TAIL` times the largest of the row, or `MOST` is reached.
+    row have fallen below `TAIL` times the largest of the row.  Where `MOST` points do not get there
+    (a chimney so deep that it rings inside the band), nothing is interpolated.
     """
     n = points
     while True:
@@ -64,6 +76,8 @@ def sampled(function: Callable, low: float, high: float, points: int) -> Spectru
         values = function(nodes**2)
         order = np.arange(n - 3, n)[:, None]
         last = np.cos(order * (2.0 * np.arange(n) + 1.0) * np.pi / (2.0 * n)) @ values.T / n
-        if np.all(np.abs(last) <= TAIL * np.max(np.abs(values), axis=1)) or n >= MOST:
+        if np.all(np.abs(last) <= TAIL * np.max(np.abs(values), axis=1)):
             return Spectrum(nodes, values)
+        if n >= MOST:
+            return Direct(function)
         n = min(n * 3 // 2, MOST)

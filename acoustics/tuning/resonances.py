@@ -10,7 +10,7 @@ import numpy as np
 from ..physics.air import Air, Gas
 from ..physics.network import column, eye_spectrum, states
 from ..physics.reeds import head
-from ..physics.spectral import Spectrum
+from ..physics.spectral import Direct, Spectrum
 from ..physics.twoport import apply
 from ..pipes.fingering import Fingering
 from ..pipes.path import Pipe
@@ -65,7 +65,7 @@ class Modes:
 class Lips:
     """What the lips of the reed see of a pipe over a band, under each of a list of patterns."""
 
-    eye: Spectrum
+    eye: Spectrum | Direct
     reed: Reed
     gas: Gas
 
