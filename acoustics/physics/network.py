@@ -47,6 +47,7 @@ def slice_path(path: Path, cuts_mm, slice_mm: float = SLICE_MM) -> Slices:
     start = np.repeat(edges[:-1], pieces) + number * length
     points = start + length * (0.5 + np.sqrt(3.0) / 6.0 * np.array([[-1.0], [1.0]]))
     inner = np.array(path.edges_mm[1:-1])
+    inner = inner[(inner > 2.0 * _HAIR_MM) & (inner < path.edges_mm[-1] - 2.0 * _HAIR_MM)]
     area, perimeter = path.cross_section(np.concatenate([points.ravel(), inner - _HAIR_MM, inner + _HAIR_MM]))
     n, m = points.size, len(inner)
     jump = step_inertance(area[n : n + m] * MM**2, area[n + m :] * MM**2)

@@ -53,8 +53,10 @@ def standing_wave(
         Distance between the points, 0.1 to 50 [mm].
     """
     frequency = np.atleast_1d(np.asarray(frequency, float))
-    if not np.all(np.isfinite(frequency) & (frequency > 0.0)):
-        raise Refusal("a frequency is not finite or not above 0", "numbers above 0 Hz are allowed", "frequency")
+    if frequency.size == 0 or not np.all(np.isfinite(frequency) & (frequency > 0.0)):
+        raise Refusal(
+            "a frequency is missing, not finite or not above 0", "numbers above 0 Hz are allowed", "frequency"
+        )
     if not 0.1 <= step_mm <= 50.0:
         raise Refusal(f"a step of {step_mm:g} mm", "0.1 to 50 mm is allowed", "step_mm")
     gas, built = as_gas(air), column(pipe)
