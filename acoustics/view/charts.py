@@ -34,7 +34,7 @@ def plot_chart(chart: TuningChart, before: TuningChart | None = None) -> Picture
     if before is not None:
         _dots(axis, place, before, GREY, GREY, 0.55)
     first, second = _dots(axis, place, chart, FIRST, SECOND, 1.0)
-    shown = np.concatenate([first, second, *([] if before is None else _both(before))])
+    shown = np.concatenate([first, second, *([] if before is None else octaves(before))])
     margin = 4.0
     low, high = np.nanmin(shown, initial=-USABLE) - margin, np.nanmax(shown, initial=USABLE) + margin
     axis.set_ylim(low, high)
@@ -44,12 +44,13 @@ def plot_chart(chart: TuningChart, before: TuningChart | None = None) -> Picture
     return Picture(figure, str(chart))
 
 
-def _both(chart: TuningChart):
+def octaves(chart: TuningChart):
+    """Cents of the first and of the second octave, one array each over the chart's lines."""
     return [np.array([row.cents if row else np.nan for row in column]) for column in zip(*chart.lines, strict=True)]
 
 
 def _dots(axis, place, chart: TuningChart, blue, red, alpha):
-    first, second = _both(chart)
+    first, second = octaves(chart)
     ghost = blue == red
     axis.vlines(place, first, second, color=GREY, lw=1.0, alpha=alpha)
     names = ("first octave, before", "second octave, before") if ghost else ("first octave", "second octave")

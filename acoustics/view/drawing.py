@@ -88,6 +88,21 @@ def _label_holes(axis, pipe: Chanter, above: float):
         )
 
 
+def draw_section(axis, pipe: Chanter) -> None:
+    """A chanter cut lengthwise, with staple, reed and rush, on an axis in mm."""
+    x, outer = _outside(pipe)
+    _outline(axis, x, outer / 2.0, fc=WOOD, ec="black", lw=0.6)
+    bore_x, bore = pipe.bore.table_mm
+    _outline(axis, bore_x, bore / 2.0, fc="white", ec="black", lw=0.6)
+    _holes_in_section(axis, pipe)
+    _staple_and_reed(axis, pipe)
+    if pipe.rush is not None:
+        rush = pipe.rush
+        low = -float(np.min(pipe.bore.diameter_mm(np.array([rush.top_mm, rush.foot_mm])))) / 2.0
+        box = (rush.top_mm, low), rush.foot_mm - rush.top_mm, rush.diameter_mm
+        axis.add_patch(Rectangle(*box, fc=BRASS, ec="black", lw=0.5))
+
+
 def draw_pipe(pipe: Chanter) -> Picture:
     """A chanter to scale: above cut lengthwise with staple and reed, below from the front.
 
@@ -95,17 +110,8 @@ def draw_pipe(pipe: Chanter) -> Picture:
     hole is below.  From the front, the thumb hole at the back is dashed; the pads of side keys are brass.
     """
     figure, (cut, front) = sheet(10.0, 2.9, 2, sharex=True)
-    x, outer = _outside(pipe)
-    _outline(cut, x, outer / 2.0, fc=WOOD, ec="black", lw=0.6)
-    bore_x, bore = pipe.bore.table_mm
-    _outline(cut, bore_x, bore / 2.0, fc="white", ec="black", lw=0.6)
-    _holes_in_section(cut, pipe)
-    _staple_and_reed(cut, pipe)
-    if pipe.rush is not None:
-        rush = pipe.rush
-        low = -float(np.min(pipe.bore.diameter_mm(np.array([rush.top_mm, rush.foot_mm])))) / 2.0
-        box = (rush.top_mm, low), rush.foot_mm - rush.top_mm, rush.diameter_mm
-        cut.add_patch(Rectangle(*box, fc=BRASS, ec="black", lw=0.5))
+    outer = _outside(pipe)[1]
+    draw_section(cut, pipe)
     _from_the_front(front, pipe)
     above = float(np.max(outer)) / 2.0 + 3.0
     _label_holes(front, pipe, above)
