@@ -128,13 +128,14 @@ class Chanter:
     def _check_place(self, hole):
         top, end = self.staple.insertion_mm, self.bore.length_mm
         where, half = f'hole "{hole.name}"', hole.along_mm / 2.0
-        if hole.position_mm - half <= top or hole.position_mm + half >= end:
+        bore_mm = float(self.bore.diameter_mm(hole.position_mm))
+        mouth = hole.position_mm + bore_mm / 2.0 * float(np.tan(np.radians(getattr(hole, "tilt_deg", 0.0))))
+        if min(hole.position_mm, mouth) - half <= top or max(hole.position_mm, mouth) + half >= end:
             raise Refusal(
                 f"at {hole.position_mm:g} mm with {hole.along_mm:g} mm along the bore it is off the wood",
-                f"it must lie between the staple's foot at {top:g} and the end at {end:g} mm",
+                f"it must meet the bore between the staple's foot at {top:g} and the end at {end:g} mm",
                 where,
             )
-        bore_mm = float(self.bore.diameter_mm(hole.position_mm))
         undercut = getattr(hole, "undercut_diameter_mm", None)
         if max(hole.across_mm, undercut or 0.0) > bore_mm:
             raise Refusal(

@@ -73,6 +73,10 @@ class Lips:
         pressure, flow = apply(head(reed, frequency, self.gas)[:, :, None], eye)
         return flow / pressure
 
+    def pressure(self, eye, frequency):
+        """Pressure at the lips from (p, U) at the eye, arrays (2, f) and (f,)."""
+        return apply(head(self.reed, frequency, self.gas), eye)[0]
+
     def admittance(self, frequency):
         """Admittance at the lips, (patterns, f) [m3 Pa-1 s-1]."""
         return self._admittance(self.eye.at(frequency).reshape(2, -1, len(frequency)), frequency, self.reed)

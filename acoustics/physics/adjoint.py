@@ -1,0 +1,119 @@
+"""What a small change anywhere in the air column does to the admittance at the lips.
+
+One sweep up the pipe gives pressure and flow everywhere.  In a chain of reciprocal two-ports a small
+change dM of one of them changes the admittance at the lips by (p dU - U dp) / p_lips^2, where (dp, dU)
+is dM times the state below it and (p, U) the state above it: the form p dU - U dp passes unchanged
+through every two-port of determinant 1.
+
+References
+----------
+B. D. H. Tellegen, Philips Res. Rep. 7, 259 (1952), for the general theorem; C. J. Nederveen, *Acoustical
+Aspects of Woodwind Instruments*, 1969, for perturbed bores (from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from .air import Gas
+from .ducts import Slices
+from .network import Column, States, foot_state_vector
+from .toneholes import hole_twoports
+from .twoport import apply, fold
+
+NUDGE = 1e-5
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """Pressure and flow all along a pipe, one frequency and pattern after the other, up to a factor each.
+
+    Parameters
+    ----------
+    above, below : complex arrays (2, slices, f)
+        State at the near and the far end of every slice of the bore.
+    above_hole, below_hole : complex arrays (2, holes, f)
+    eye : complex array (2, f)
+    """
+
+    above: np.ndarray
+    below: np.ndarray
+    above_hole: np.ndarray
+    below_hole: np.ndarray
+    eye: np.ndarray
+
+
+def sweep(column: Column, states: States, pattern, frequency, gas: Gas) -> Sweep:
+    """Pressure and flow along the pipe at `frequency` (f,), each under its own `pattern` (f,)."""
+    omega = 2.0 * np.pi * frequency
+    ducts = column.bore.each(omega, gas)
+    feet = np.stack([foot_state_vector(column, foot, omega, gas) for foot in states.feet], axis=1)
+    air = feet[:, states.foot_of[pattern], np.arange(len(omega))]
+    sides = _sides(column, states, pattern, omega, gas)
+    n, holes = len(column.bore.length), sides.shape[2]
+    above, below = np.empty((2, 2, n, len(omega)), complex)
+    above_hole, below_hole = np.empty((2, 2, holes, len(omega)), complex)
+    ends = np.cumsum(column.bore.counts)
+    for run in reversed(range(holes + 1)):
+        for i in reversed(range(ends[run] - column.bore.counts[run], ends[run])):
+            below[:, i] = air
+            above[:, i] = air = apply(ducts[:, :, i], air)
+        if run > 0:
+            below_hole[:, run - 1] = air
+            above_hole[:, run - 1] = air = apply(sides[:, :, run - 1], air)
+    return Sweep(above, below, above_hole, below_hole, air)
+
+
+def _sides(column: Column, states: States, pattern, omega, gas: Gas):
+    """Two-ports of every hole under each frequency's own pattern, (2, 2, holes, f)."""
+    if not column.holes:
+        return np.empty((2, 2, 0, len(omega)), complex)
+    chimneys = fold(column.holes.chimneys.each(omega, gas), column.holes.chimneys.counts)
+    every = hole_twoports(column.holes, states.hole, states.share, chimneys, omega, gas)
+    return every[:, :, states.hole_of[pattern].T, np.arange(len(omega))]
+
+
+def admittance_change(above, change, below):
+    """p dU - U dp of a change (2, 2, ...) of a two-port between two states (2, ...)."""
+    moved = apply(change, below)
+    return above[0] * moved[1] - above[1] * moved[0]
+
+
+def bore_gradient(column: Column, swept: Sweep, frequency, gas: Gas) -> dict[str, np.ndarray]:
+    """Change of the lips' admittance, times p_lips^2, per relative change of each slice's numbers.
+
+    Returns
+    -------
+    {"length": (1, slices, f), "area": (2, slices, f), "perimeter": (2, slices, f)}
+        Per relative change; of area and perimeter at each of the two Gauss points.
+
+    Notes
+    -----
+    The two-port of one slice is differentiated by central differences, all slices at once.
+    """
+    omega = 2.0 * np.pi * frequency
+    gradient = {}
+    for name, rows in (("length", 1), ("area", 2), ("perimeter", 2)):
+        parts = []
+        for row in range(rows):
+            moved = [_nudged(column.bore, name, row, way * NUDGE).each(omega, gas) for way in (1.0, -1.0)]
+            parts.append(admittance_change(swept.above, (moved[0] - moved[1]) / (2.0 * NUDGE), swept.below))
+        gradient[name] = np.array(parts)
+    return gradient
+
+
+def hole_change(column: Column, other: Column, states: States, pattern, swept: Sweep, frequency, gas: Gas):
+    """Change of the lips' admittance, times p_lips^2, when each hole becomes that of `other`, (holes, f)."""
+    omega = 2.0 * np.pi * frequency
+    moved = _sides(other, states, pattern, omega, gas) - _sides(column, states, pattern, omega, gas)
+    return admittance_change(swept.above_hole, moved, swept.below_hole)
+
+
+def _nudged(slices: Slices, name: str, row: int, by: float) -> Slices:
+    values = np.array(getattr(slices, name))
+    if values.ndim == 1:
+        return replace(slices, **{name: values * (1.0 + by)})
+    values[row] *= 1.0 + by
+    return replace(slices, **{name: values})
