@@ -16,10 +16,12 @@ for path in sorted(FOLDER.glob("*.ipynb")):
     if sys.argv[1:] and not any(part in path.name for part in sys.argv[1:]):
         continue
     notebook = nbformat.read(path, as_version=4)
-    NotebookClient(notebook, timeout=600, resources={"metadata": {"path": str(FOLDER)}}).execute()
+    NotebookClient(
+        notebook, timeout=600, store_widget_state=False, resources={"metadata": {"path": str(FOLDER)}}
+    ).execute()
     for cell in notebook.cells:
         cell.metadata.pop("execution", None)
-    widgets = notebook.metadata.get("widgets")
-    notebook.metadata = nbformat.from_dict(KERNEL | ({"widgets": widgets} if widgets else {}))
+
+    notebook.metadata = nbformat.from_dict(KERNEL)
     nbformat.write(notebook, path)
     print(f"{path.name}: {path.stat().st_size // 1024} KB")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import fields
 from numbers import Real
 
 
@@ -73,8 +74,12 @@ def text(field: str, value: object, longest: int = 80) -> str:
 
 
 def set_checked(part: object, limits: dict[str, tuple[float, float]], unit: str = "mm") -> None:
-    """Check numeric fields of a frozen dataclass against `limits` and store them as floats."""
+    """Check numeric fields of a frozen dataclass against `limits` and store them as floats.
+
+    None is let through only where it is the field's default.
+    """
+    left_out = {field.name for field in fields(part) if field.default is None}
     for field, (low, high) in limits.items():
         value = getattr(part, field)
-        if value is not None:
+        if value is not None or field not in left_out:
             object.__setattr__(part, field, number(field, value, low, high, unit))

@@ -53,6 +53,11 @@ class Row:
         return self.fingering.octave
 
     @property
+    def title(self) -> str:
+        """The note with its octave in words: "A, second octave"."""
+        return f"{label(self.fingering)}, {'first' if self.fingering.register == 1 else 'second'} octave"
+
+    @property
     def sounding_hz(self) -> float:
         """Resonance of bore and reed [Hz]; nan where there is none."""
         return self.mode.frequency if self.mode else float("nan")

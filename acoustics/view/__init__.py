@@ -2,7 +2,26 @@
 
 from .charts import plot_chart, plot_impedance
 from .drawing import draw_pipe, plot_bores
+from .panel import Panel
 from .picture import Picture
 from .plain import plain_warnings, say
+from .question import Question
+from .studies import plot_predicted, plot_pressure, plot_sensitivity, plot_stretch
+from .table import Table
 
-__all__ = ["Picture", "draw_pipe", "plain_warnings", "plot_bores", "plot_chart", "plot_impedance", "say"]
+__all__ = [
+    "Panel",
+    "Picture",
+    "Question",
+    "Table",
+    "draw_pipe",
+    "plain_warnings",
+    "plot_bores",
+    "plot_chart",
+    "plot_impedance",
+    "plot_predicted",
+    "plot_pressure",
+    "plot_sensitivity",
+    "plot_stretch",
+    "say",
+]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import warnings
 from html import escape
 
@@ -9,7 +10,6 @@ import ipywidgets as w
 
 from ..errors import Refusal
 from ..pipes.design_file import write_design
-from ..tuning.chart import label
 from ..tuning.dials import DIALS, GROUPS, Dial
 from ..tuning.setup import Setup
 from ..tuning.summary import compare, summary
@@ -167,5 +167,5 @@ class Panel:
         return "Panel with " + "; ".join(lines)
 
     def _repr_mimebundle_(self, **kwargs):
-        bundle = self.box._repr_mimebundle_(**kwargs)
-        return {**bundle, "text/plain": repr(self)}
+        picture = base64.b64encode(self.picture.value).decode()
+        return {**self.box._repr_mimebundle_(**kwargs), "text/plain": repr(self), "image/png": picture}

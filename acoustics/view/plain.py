@@ -39,5 +39,5 @@ class Words:
 
 
 def say(*sentences: str) -> Words:
-    """Sentences as paragraphs; empty ones are left out."""
-    return Words("\n".join(sentence for sentence in sentences if sentence))
+    """Sentences as one paragraph; empty ones are left out, and a line break begins a new one."""
+    return Words(" ".join(sentence for sentence in sentences if sentence))

@@ -17,14 +17,14 @@ SOURCE = {1: ("first octave", FIRST, "-"), 2: ("second octave", SECOND, "--")}
 def plot_pressure(setup: Setup, rows: list[Row]) -> Picture:
     """How strong the pressure is along the pipe for the notes of some rows, each scaled to its own largest."""
     figure, axis = sheet(10.0, 3.0)
-    lines = [f"{'mm down':>8}" + "".join(f"{_name(row):>24}" for row in rows)]
+    lines = [f"{'mm down':>8}" + "".join(f"{row.title:>24}" for row in rows)]
     table = []
     for row in rows:
         fingering = row.fingering
         wave = standing_wave(setup.pipe, row.sounding_hz, fingering.open_holes, fingering.foot, setup.air.gas)
         size = np.abs(wave.pressure[:, 0])
         _, colour, dash = SOURCE[fingering.register]
-        axis.plot(wave.from_top_mm, size / size.max(), color=colour, ls=dash, lw=1.8, label=_name(row))
+        axis.plot(wave.from_top_mm, size / size.max(), color=colour, ls=dash, lw=1.8, label=row.title)
         table.append(np.interp(np.arange(-40, 361, 40), wave.from_top_mm, size / size.max()))
     foot = setup.pipe.staple.insertion_mm
     axis.axvspan(foot - setup.pipe.staple.length_mm, foot, color=COPPER, alpha=0.18, lw=0)
@@ -39,10 +39,6 @@ def plot_pressure(setup: Setup, rows: list[Row]) -> Picture:
     for place, values in zip(np.arange(-40, 361, 40), np.transpose(table), strict=True):
         lines.append(f"{place:8d}" + "".join(f"{value:24.2f}" for value in values))
     return Picture(figure, "\n".join(lines))
-
-
-def _name(row: Row) -> str:
-    return f"{label(row.fingering)}, {SOURCE[row.fingering.register][0]}"
 
 
 def plot_sensitivity(setup: Setup, sensitivity: BoreSensitivity, notes: list[str]) -> Picture:

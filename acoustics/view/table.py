@@ -35,12 +35,11 @@ class Table:
     def __repr__(self) -> str:
         cells = [[str(heading) for heading in self.headings], *([self._cell(v) for v in row] for row in self.rows)]
         width = [max(len(row[i]) for row in cells) for i in range(len(self.headings))]
-        return "\n".join(
-            "  ".join(
-                cell.ljust(n) if i == 0 else cell.rjust(n) for i, (cell, n) in enumerate(zip(row, width, strict=True))
-            )
-            for row in cells
-        )
+        lines = []
+        for first, *others in cells:
+            right = [cell.rjust(n) for cell, n in zip(others, width[1:], strict=True)]
+            lines.append("  ".join([first.ljust(width[0]), *right]))
+        return "\n".join(lines)
 
     def _repr_html_(self) -> str:
         head = "".join(f"<th>{escape(str(heading))}</th>" for heading in self.headings)
