@@ -87,10 +87,7 @@ class Panel:
         return w.VBox(parts, layout=w.Layout(flex="0 1 28em"))
 
     def _sound_controls(self) -> list:
-        rows = self.setup.chart.rows
-        names = [
-            f"{label(row.fingering)}, {'first' if row.fingering.register == 1 else 'second'} octave" for row in rows
-        ]
+        names = [row.title for row in self.setup.chart.rows]
         self.note = w.Dropdown(options=[(name, i) for i, name in enumerate(names)], value=0, description="note")
         self.with_drone = w.Checkbox(value=False, description="against a drone on the keynote", indent=False)
         self.audio = w.Audio(value=silence(), format="wav", autoplay=False, loop=False, controls=True)
@@ -160,11 +157,8 @@ class Panel:
         self.audio.value = sound
 
     def __repr__(self) -> str:
-        lines = [
-            f"{self.dials[name].name}: {slider.value:.{self.dials[name].decimals}f}"
-            for name, slider in self.slider.items()
-        ]
-        return "Panel with " + "; ".join(lines)
+        stands = [(dial.name, self.slider[name].value, dial.decimals) for name, dial in self.dials.items()]
+        return "\n".join(["A panel with the dials", *(f"  {name}: {value:.{n}f}" for name, value, n in stands)])
 
     def _repr_mimebundle_(self, **kwargs):
         picture = base64.b64encode(self.picture.value).decode()
