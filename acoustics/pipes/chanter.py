@@ -18,6 +18,7 @@ from .staple import Staple
 
 KEYS = ("B-flat", "B", "C", "C#", "D", "E-flat", "E")
 DEFAULT_WALL_MM = 4.0
+BODY_END_MM = 1.0
 
 
 def _typed(field: str, value: object, kind: type) -> None:
@@ -38,7 +39,8 @@ class Chanter:
     holes : sequence of ToneHole and Key
         Kept sorted from the top down.
     body : Body, optional
-        The outside; without it every hole needs its own depth.
+        The outside; without it every hole needs its own depth, and the foot is taken to have a
+        wall of 4 mm.
     rush : Rush, optional
         A wire in the bore.
     key : str
@@ -49,7 +51,8 @@ class Chanter:
     ------
     Refusal
         Holes off the wood, under the staple, wider than the bore, overlapping, without a wall,
-        or of the same name; staple deeper than the bore; rush outside or thicker than the bore.
+        or of the same name; staple deeper than the bore; rush outside or thicker than the bore; an
+        outside that does not end at the foot or is narrower than the bore.
     """
 
     name: str
@@ -79,6 +82,7 @@ class Chanter:
         object.__setattr__(self, "holes", tuple(holes))
         self._check_staple_and_rush()
         self._check_holes()
+        self._check_body()
 
     def _check_staple_and_rush(self):
         length = self.bore.length_mm
@@ -154,6 +158,26 @@ class Chanter:
                 where,
             )
 
+    def _check_body(self):
+        if self.body is None:
+            return
+        end, outer_end = self.bore.length_mm, self.body.length_mm
+        if abs(outer_end - end) > BODY_END_MM:
+            raise Refusal(
+                f"the outside ends at {outer_end:g} mm, the bore at {end:g} mm",
+                f"both must end at the foot, within {BODY_END_MM:g} mm",
+                "body",
+            )
+        places = np.union1d(self.bore.table_mm[0], np.minimum(self.body.table_mm[0], end))
+        outer, inner = self.body.diameter_mm(places), self.bore.diameter_mm(places)
+        at = int(np.argmin(outer - inner))
+        if outer[at] <= inner[at]:
+            raise Refusal(
+                f"the outside is {outer[at]:.2f} mm at {places[at]:g} mm, where the bore is {inner[at]:.2f} mm",
+                "the outside must be wider than the bore",
+                "body",
+            )
+
     def _wall_mm(self, hole) -> float:
         if hole.depth_mm is not None:
             return hole.depth_mm
@@ -172,7 +196,8 @@ class Chanter:
             if hole.name == name:
                 return hole
         names = ", ".join(hole.name for hole in self.holes)
-        raise Refusal(f'there is no hole called "{name}"', f"one of {names} is allowed", self.name)
+        allowed = f"one of {names} is allowed" if names else "this pipe has no holes"
+        raise Refusal(f'there is no hole called "{name}"', allowed, self.name)
 
     # -- what the physics asks for (see path.Pipe) ------------------------------------------
 
@@ -225,4 +250,4 @@ class Chanter:
         end = self.bore.length_mm
         bore_mm = self.bore.stations_mm[-1][1]
         outer = bore_mm + 2.0 * DEFAULT_WALL_MM if self.body is None else float(self.body.diameter_mm(end))
-        return Foot(bore_mm, max(outer, bore_mm))
+        return Foot(bore_mm, outer)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-from ..errors import set_checked
+from ..errors import Refusal, set_checked
 
 
 @dataclass(frozen=True)
@@ -45,3 +46,10 @@ class Reed:
         set_checked(self, {"area_mm2": (0.5, 300.0)}, "mm2")
         set_checked(self, {"softness": (0.0, 10.0), "quality": (1.0, 1000.0)}, "")
         set_checked(self, {"resonance_hz": (100.0, 20000.0)}, "Hz")
+        least = 2.0 * math.sqrt(math.pi * self.area_mm2)
+        if self.perimeter_mm is not None and self.perimeter_mm < least * (1.0 - 1e-9):
+            raise Refusal(
+                f"{self.perimeter_mm:g} mm cannot go round {self.area_mm2:g} mm2",
+                f"at least the {least:.2f} mm of a circle are needed",
+                "perimeter_mm",
+            )

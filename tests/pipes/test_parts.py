@@ -163,11 +163,15 @@ def plus(*holes):
 
 REFUSED = {
     "reed length 0": (lambda: Reed(0, 14), "length_mm: 0 is out of bounds"),
+    "reed length None": (lambda: Reed(None, 14), "length_mm: None is not a number"),
+    "reed softness None": (lambda: Reed(24, 14, softness=None), "softness: None is not a number"),
+    "reed perimeter too small": (lambda: Reed(24, 14, perimeter_mm=13), "perimeter_mm: 13 mm cannot go round 14 mm2"),
     "reed area is text": (lambda: Reed(24, "14"), "area_mm2: '14' is not a number"),
     "reed quality below 1": (lambda: Reed(24, 14, quality=0.5), "quality: 0.5 is out of bounds"),
     "reed softness negative": (lambda: Reed(24, 14, softness=-0.1), "softness: -0.1"),
     "reed resonance nan": (lambda: Reed(24, 14, resonance_hz=math.nan), "resonance_hz: nan is not a finite"),
     "reed perimeter bool": (lambda: Reed(24, 14, perimeter_mm=True), "perimeter_mm: True is not a number"),
+    "staple length None": (lambda: Staple(None, 5, 4, 20), "length_mm: None is not a number"),
     "staple eye alone": (lambda: Staple(50, 5, 4, 20, eye_opening_mm=2), "staple: eye_opening_mm and flattened_mm"),
     "staple pressing alone": (lambda: Staple(50, 5, 4, 20, flattened_mm=9), "staple: eye_opening_mm and flattened"),
     "staple eye wider than tip": (lambda: Staple(50, 5, 4, 20, 4.1, 9), "staple: the eye is pressed to 4.1 mm"),
@@ -186,6 +190,7 @@ REFUSED = {
     "rush too thick": (lambda: Rush(21, 40, 50), "diameter_mm: 21 is out of bounds"),
     "hole without a name": (lambda: ToneHole(" ", 50, 5), "name: ' ' is empty"),
     "hole name of two lines": (lambda: ToneHole("a\nb", 50, 5), "name: 'a\\nb' is empty"),
+    "hole nowhere": (lambda: ToneHole("A", None, 5), 'hole "A", position_mm: None is not a number'),
     "hole on no face": (lambda: ToneHole("A", 50, 5, face="left"), "hole \"A\", face: 'left' is not a face"),
     "hole of three sizes": (lambda: ToneHole("A", 50, (5, 6, 7)), 'hole "A", diameter_mm: (5, 6, 7) is not a pair'),
     "hole tilted 50": (lambda: ToneHole("A", 50, 5, tilt_deg=50), 'hole "A", tilt_deg: 50 is out of bounds'),
@@ -226,6 +231,12 @@ REFUSED = {
         'hole "deep": the undercut is 9 mm deep',
     ),
     "no outside": (changed(body=None), 'hole "back D": there is neither a depth nor an outside'),
+    "outside too short": (changed(body=Body([(0, 18), (340, 20)])), "body: the outside ends at 340 mm, the bore at 356"),
+    "outside too long": (changed(body=Body([(0, 18), (358, 20)])), "body: the outside ends at 358 mm, the bore at 356"),
+    "no wall at the foot": (
+        changed(body=Body([(0, 18), (330, 18), (356, 12)])),
+        "body: the outside is 12.00 mm at 356 mm, where the bore is 12.90 mm",
+    ),
     "no wall": (changed(body=Body([(0, 6), (356, 6)])), 'hole "back D": the wall there is'),
 }
 
@@ -246,6 +257,14 @@ def test_a_hole_that_is_not_there():
     with pytest.raises(Refusal) as caught:
         sample_chanter().hole("H")
     assert_one_sentence(caught.value, 'Sliabh Ban, invented: there is no hole called "H"')
+    with pytest.raises(Refusal, match="this pipe has no holes"):
+        dataclasses.replace(sample_chanter(), holes=()).hole("H")
+
+
+def test_the_outside_may_end_a_little_before_or_past_the_foot():
+    for end in (355.5, 356.5):
+        pipe = changed(body=Body([(0, 18), (end, 26)]))()
+        assert pipe.foot.outer_mm == pytest.approx(float(pipe.body.diameter_mm(356.0)))
 
 
 NO_NUMBERS = [10**400, -(10**5000), True, "5", None, [5], math.nan, -math.inf, 1 + 2j]
