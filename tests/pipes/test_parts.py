@@ -231,7 +231,10 @@ REFUSED = {
         'hole "deep": the undercut is 9 mm deep',
     ),
     "no outside": (changed(body=None), 'hole "back D": there is neither a depth nor an outside'),
-    "outside too short": (changed(body=Body([(0, 18), (340, 20)])), "body: the outside ends at 340 mm, the bore at 356"),
+    "outside too short": (
+        changed(body=Body([(0, 18), (340, 20)])),
+        "body: the outside ends at 340 mm, the bore at 356",
+    ),
     "outside too long": (changed(body=Body([(0, 18), (358, 20)])), "body: the outside ends at 358 mm, the bore at 356"),
     "no wall at the foot": (
         changed(body=Body([(0, 18), (330, 18), (356, 12)])),
