@@ -11,6 +11,8 @@ from acoustics.pipes.reed import Reed
 from acoustics.pipes.rush import Rush
 from acoustics.pipes.staple import Staple
 
+WIDEST_BORE_MM = 20.0
+
 
 def floats(low: float, high: float):
     """Any float from low to high."""
@@ -80,7 +82,9 @@ def _holes(draw, name, start, end, widest):
             "undercut_depth_mm": draw(floats(0.1, 2.5)),
         }
     diameter = (draw(floats(0.5, size)), size) if draw(st.booleans()) else size
-    return ToneHole(name, at, diameter, depth, tilt_deg=draw(floats(-45.0, 45.0)), face=face, **undercut)
+    room = max(min(at - start, end - at) - 0.5 * size, 0.0)  # a tilted hole meets the bore inside its stretch too
+    most = min(45.0, math.degrees(math.atan(room / (0.5 * WIDEST_BORE_MM))))
+    return ToneHole(name, at, diameter, depth, tilt_deg=draw(floats(-most, most)), face=face, **undercut)
 
 
 @st.composite
@@ -88,7 +92,7 @@ def chanters(draw):
     """Any chanter with up to eight holes, each in its own stretch of wood."""
     length = draw(floats(200.0, 600.0))
     inner = apart([0.0, *draw(st.lists(floats(0.0, 199.0), max_size=6)), length])
-    bore = Bore([(at, draw(floats(4.0, 20.0))) for at in inner])
+    bore = Bore([(at, draw(floats(4.0, WIDEST_BORE_MM))) for at in inner])
     staple = draw(staples())
     narrowest = min(diameter for _, diameter in bore.stations_mm)
     called = draw(st.lists(names(), max_size=8, unique=True))
