@@ -22,7 +22,7 @@ WALL_RATIO = Range(
 HOLE_IN_BODY = Range(
     "the outer length of a hole in a round body",
     "hole over body diameter",
-    0.05,
+    0.1,
     0.7,
     "Dalmont et al. 2001, compared with finite elements",
 )
@@ -159,6 +159,11 @@ def foot_impedance(bore_radius, outer_radius, omega, gas: Gas, gap=None):
     Returns
     -------
     complex array (f,) [Pa s m-3]
+
+    Notes
+    -----
+    Modulus and frequency dependence are those of a thin wall; the wall scales the end length by its
+    low-frequency limit, and a gap adds its own.  A rush that reaches the foot is not seen here.
     """
     WALL_RATIO.check(bore_radius / outer_radius, "foot")
     ka = omega / gas.sound_speed * bore_radius

@@ -36,6 +36,7 @@ SHUT_WALL = Range(
 OVAL = Range(
     "a hole taken as round", "the oval's longer over shorter axis", 1.0, 1.5, "equal area, common practice, no source"
 )
+SMALLEST_LEAK = 1e-3
 
 
 def matching_length(hole_radius, bore_radius):
@@ -181,15 +182,15 @@ def outer_length(holes: Holes, index, share):
     """Outer length and radius of the openings of holes `index` opened to `share` of their area [m].
 
     A share below 1 is a thin cover that leaves a smaller round opening: the flow narrows to it
-    (a step) and radiates from it.
+    (a step) and radiates from it.  Under a lifted pad everything between the opening and the rim of
+    the pad counts as wall around the end.
     """
     radius = holes.outlet[index] * np.sqrt(share)
     length = hole_in_body_length(radius, holes.outer[index]) + step_length(radius, holes.outlet[index])
     lifted = np.isfinite(holes.lift[index])
     if np.any(lifted):
-        at = index[lifted]
-        seat = holes.pad[at] - holes.outlet[at]
-        length[lifted] += pad_length(holes.outlet[at], seat, holes.pad[at], holes.lift[at])
+        pad, lift = holes.pad[index[lifted]], holes.lift[index[lifted]]
+        length[lifted] += pad_length(radius[lifted], pad - radius[lifted], pad, lift)
     return length, radius
 
 
@@ -200,7 +201,8 @@ def hole_twoports(holes: Holes, index, share, chimneys, omega, gas: Gas):
     ----------
     holes : Holes
     index, share : arrays (states,)
-        Which hole, and how much of its area is open, 0 (shut) to 1.
+        Which hole, and how much of its area is open, 0 (shut) to 1; a leak below 0.001 counts as
+        0.001, and any leak takes the series length of the open hole.
     chimneys : array (2, 2, holes, f)
         Two-ports of the chimneys.
     omega : array (f,)
@@ -210,7 +212,7 @@ def hole_twoports(holes: Holes, index, share, chimneys, omega, gas: Gas):
     array (2, 2, states, f)
         The T of two series arms and a shunt.
     """
-    length, radius = outer_length(holes, index, np.maximum(share, 1e-3))
+    length, radius = outer_length(holes, index, np.maximum(share, SMALLEST_LEAK))
     shut = (share == 0.0)[:, None]
     load = np.where(shut, 0.0, 1.0 / mouth_impedance(radius, length, omega, gas))
     a, b, c, d = chimneys[:, :, index].reshape(4, len(index), -1)

@@ -218,6 +218,24 @@ def test_half_covered_hole_is_the_published_step_and_mouth():
     assert tiny[0] / r[0] == pytest.approx(1.64, abs=0.09)
 
 
+def test_taped_key_has_the_pad_of_its_smaller_opening():
+    """Tape over a part of a key's outlet: a small opening in a wide wall under the same pad (own reasoning).
+
+    The smaller the opening beside the lift, the smaller the part of the outer length that the pad adds.
+    """
+    key = Key("k", 200.0, 6.0, lift_mm=2.5, pad_diameter_mm=9.0)
+    holes = arrange((side(key, 5.0, 12.0, 20.0),))
+    bare = arrange((side(ToneHole("k", 200.0, 6.0), 5.0, 12.0, 20.0),))
+    added = []
+    for share in (1.0, 0.5, 0.05):
+        (length,), (radius,) = outer_length(holes, np.array([0]), np.array([share]))
+        (plain,), _ = outer_length(bare, np.array([0]), np.array([share]))
+        assert length - plain == pytest.approx(pad_length(radius, 4.5e-3 - radius, 4.5e-3, 2.5e-3), rel=1e-9)
+        added.append((length - plain) / plain)
+    assert np.all(np.diff(added) < 0)
+    assert 0 < added[-1] < 0.1
+
+
 def test_wide_open_hole_cuts_the_pipe_off():
     """As wide as the bore, thin-walled, at 250 of 400 mm: the note is that of 250 mm and under 12 mm more."""
     tube = cylinder(10.0, 400.0, side(ToneHole("h", 250.0, 10.0), 10.0, 10.0, 30.0))
