@@ -16,7 +16,7 @@ from ..units import cents
 from .resonances import Mode, band, choose, find_modes, first_target, lips
 from .scales import Scale, just_scale
 
-PLAINLY_HEARD = 20.0
+IN_TUNE, USABLE, PLAINLY_HEARD = 5.0, 10.0, 20.0  # cents; common practice, no source
 _WEAK = 0.1
 
 
@@ -97,12 +97,16 @@ class TuningChart:
 
     @property
     def stretch(self) -> dict[str, float]:
-        """Second octave minus first, per fingering [cents]: positive is a wide octave."""
-        return {
-            label(first.fingering): second.cents - first.cents
-            for first, second in self.lines
-            if first and second and first.mode and second.mode
-        }
+        """Second octave minus first, per note [cents]: positive is a wide octave.
+
+        Of two fingerings of one note the first of the list counts; `octave_error` tells of each line.
+        """
+        found: dict[str, float] = {}
+        for first, second in self.lines:
+            error = octave_error(first, second)
+            if error is not None:
+                found.setdefault(label(first.fingering), error)
+        return found
 
     @property
     def cents(self) -> np.ndarray:
@@ -119,10 +123,9 @@ class TuningChart:
     def __str__(self) -> str:
         head = f"{'note':8}{'target':>9}{'sounds':>9}{'cents':>8}   {'target':>9}{'sounds':>9}{'cents':>8}{'octave':>9}"
         out = [f"{self.pipe_name}: {self.scale}", _air_words(self.air), head]
-        stretch = self.stretch
         for first, second in self.lines:
-            name = label((first or second).fingering)
-            wide = f"{stretch[name]:+9.1f}" if name in stretch else ""
+            name, error = label((first or second).fingering), octave_error(first, second)
+            wide = "" if error is None else f"{error:+9.1f}"
             out.append(f"{name:8}{_cells(first)}   {_cells(second)}{wide}".replace("-0.0", "+0.0").rstrip())
         return "\n".join(out)
 
@@ -130,12 +133,11 @@ class TuningChart:
         return str(self)
 
     def _repr_html_(self) -> str:
-        stretch = self.stretch
         body = []
         for first, second in self.lines:
-            name = label((first or second).fingering)
+            name, error = label((first or second).fingering), octave_error(first, second)
             remarks = "; ".join(dict.fromkeys(r for row in (first, second) if row for r in row.remarks))
-            wide = _signed(stretch[name]) if name in stretch else ""
+            wide = "" if error is None else _signed(error)
             cells = "".join(_html_cells(row) for row in (first, second))
             mind = f"<td style='text-align:left'>{escape(remarks)}</td>"
             body.append(f"<tr><th>{escape(name)}</th>{cells}<td>{wide}</td>{mind}</tr>")
@@ -153,6 +155,11 @@ class TuningChart:
 def label(fingering: Fingering) -> str:
     """What a piper calls the fingering: the note, with "back" for the D of the thumb."""
     return f"back {fingering.note}" if fingering.semitone >= 12 else fingering.note
+
+
+def octave_error(first: Row | None, second: Row | None) -> float | None:
+    """Second octave minus first of one line of a chart [cents]; None where either is missing."""
+    return second.cents - first.cents if first and second and first.mode and second.mode else None
 
 
 def _air_words(air: Air) -> str:

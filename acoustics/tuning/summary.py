@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from .chart import TuningChart, label
-
-IN_TUNE = 5.0
+from ..errors import Refusal
+from .chart import IN_TUNE, TuningChart, label
 
 
 def _count(cents: float) -> str:
@@ -52,8 +51,13 @@ def compare(before: TuningChart, after: TuningChart) -> str:
     Parameters
     ----------
     before, after : TuningChart
-        Of the same fingerings.
+        Of the same notes in the same order; their fingerings may differ.
     """
+    notes = [[(row.note, row.octave, row.fingering.register) for row in chart.rows] for chart in (before, after)]
+    if notes[0] != notes[1]:
+        raise Refusal(
+            "the two charts are not of the same notes", "charts of the same list of notes are needed", "chart"
+        )
     moved = after.cents - before.cents
     register = np.array([row.fingering.register for row in after.rows])
     first, second = (moved[(register == r) & np.isfinite(moved)] for r in (1, 2))

@@ -16,9 +16,9 @@ from matplotlib.patches import Ellipse, Polygon
 from PIL import Image
 
 from ..pipes.chanter import Chanter
-from ..tuning.chart import TuningChart, label
+from ..tuning.chart import IN_TUNE, USABLE, TuningChart, label
 from ..tuning.setup import Setup
-from .charts import GOOD, USABLE, octaves
+from .charts import octaves
 from .drawing import draw_section
 from .picture import FIRST, GREY, SECOND
 
@@ -89,7 +89,7 @@ class Board:
         axis = self.chart_axis
         axis.spines[["top", "right"]].set_visible(False)
         axis.axhspan(-USABLE, USABLE, color="#000000", alpha=0.06, lw=0)
-        axis.axhspan(-GOOD, GOOD, color="#000000", alpha=0.07, lw=0)
+        axis.axhspan(-IN_TUNE, IN_TUNE, color="#000000", alpha=0.07, lw=0)
         axis.axhline(0.0, color="black", lw=0.8)
         axis.set_xticks(np.arange(len(self.names)), self.names, fontsize=11)
         axis.tick_params(axis="y", labelsize=10)

@@ -1,4 +1,4 @@
-"""Pictures of what the air does: the tuning chart, the impedance, the standing wave."""
+"""Pictures of what the ear hears and what the air does: the tuning chart, the impedance."""
 
 from __future__ import annotations
 
@@ -8,12 +8,11 @@ from ..physics.air import Air
 from ..physics.network import input_impedance
 from ..pipes.fingering import Fingering
 from ..pipes.path import Pipe
-from ..tuning.chart import TuningChart, label
+from ..tuning.chart import IN_TUNE, USABLE, TuningChart, label
 from ..tuning.resonances import modes
+from ..tuning.scales import Scale
 from ..units import MM
 from .picture import FIRST, GREY, SECOND, Picture, sheet
-
-GOOD, USABLE = 5.0, 10.0
 
 
 def plot_chart(chart: TuningChart, before: TuningChart | None = None) -> Picture:
@@ -29,7 +28,7 @@ def plot_chart(chart: TuningChart, before: TuningChart | None = None) -> Picture
     names = [label((first or second).fingering) for first, second in chart.lines]
     place = np.arange(len(names))
     axis.axhspan(-USABLE, USABLE, color="#000000", alpha=0.06, lw=0)
-    axis.axhspan(-GOOD, GOOD, color="#000000", alpha=0.07, lw=0)
+    axis.axhspan(-IN_TUNE, IN_TUNE, color="#000000", alpha=0.07, lw=0)
     axis.axhline(0.0, color="black", lw=0.8)
     if before is not None:
         _dots(axis, place, before, GREY, GREY, 0.55)
@@ -59,7 +58,9 @@ def _dots(axis, place, chart: TuningChart, blue, red, alpha):
     return first, second
 
 
-def plot_impedance(pipe: Pipe, fingerings, air: Air | None = None, low=150.0, high=2000.0) -> Picture:
+def plot_impedance(
+    pipe: Pipe, fingerings, air: Air | None = None, low=150.0, high=2000.0, scale: Scale | None = None
+) -> Picture:
     """Input impedance at the eye, one strip per fingering, with the modes that sound.
 
     Parameters
@@ -69,6 +70,8 @@ def plot_impedance(pipe: Pipe, fingerings, air: Air | None = None, low=150.0, hi
     air : Air, optional
     low, high : float
         [Hz]
+    scale : Scale, optional
+        Where the sounding modes are looked for, as for `modes`.
     """
     air = Air() if air is None else air
     fingerings = list(fingerings)
@@ -81,7 +84,7 @@ def plot_impedance(pipe: Pipe, fingerings, air: Air | None = None, low=150.0, hi
         axis.plot(frequency, 20.0 * np.log10(np.abs(impedance) / _eye_impedance(pipe, air)), color="black", lw=1.1)
         axis.set_ylim(-38, 38)
         axis.set_ylabel(label(fingering), fontsize=10, rotation=0, ha="right", va="center")
-        lines.append(_mark_modes(axis, pipe, fingering, air))
+        lines.append(_mark_modes(axis, pipe, fingering, air, scale))
     axes[-1].set_xscale("log")
     ticks = [tick for tick in (150, 200, 300, 400, 600, 800, 1200, 1600, 2000) if low <= tick <= high]
     axes[-1].set_xticks(ticks, [str(tick) for tick in ticks])
@@ -101,8 +104,8 @@ def _eye_impedance(pipe: Pipe, air: Air) -> float:
     return air.density * air.sound_speed / (float(area[0]) * MM**2)
 
 
-def _mark_modes(axis, pipe: Pipe, fingering: Fingering, air: Air) -> str:
-    found = modes(pipe, fingering, air)
+def _mark_modes(axis, pipe: Pipe, fingering: Fingering, air: Air, scale: Scale | None) -> str:
+    found = modes(pipe, fingering, air, scale)
     said = []
     for name, mode, colour, line in (("first", found.first, FIRST, "-"), ("second", found.second, SECOND, "--")):
         if mode is not None:

@@ -13,6 +13,7 @@ from acoustics.pipes.fingering import NOTES, OPEN, TIGHT, Fingering
 from acoustics.tuning.chart import Row, TuningChart, label, tuning_chart
 from acoustics.tuning.resonances import Mode, modes
 from acoustics.tuning.scales import equal_scale, just_scale
+from acoustics.tuning.summary import compare
 from acoustics.units import cents, from_cents
 from tests.pipes.sample import sample_chanter
 
@@ -74,6 +75,25 @@ def test_stretch_is_second_minus_first(chart):
         else:
             assert name not in chart.stretch
     assert len(chart.stretch) >= 12
+
+
+def test_two_fingerings_of_one_note_keep_their_own_octaves():
+    """Two ways to finger F#: each line shows its own octave; the note's is that of the first."""
+    ways = [Fingering("F#", octave, holes) for holes in (["F#", "E"], ["F#"]) for octave in (1, 2)]
+    chart = tuning_chart(sample_chanter(), ways, just_scale(SHARP))
+    own = [second.cents - first.cents for first, second in chart.lines]
+    assert abs(own[0] - own[1]) > 1
+    assert [float(line.split()[-1]) for line in str(chart).splitlines()[3:]] == pytest.approx(own, abs=0.051)
+    cells = _Cells()
+    cells.feed(chart._repr_html_())
+    assert [float(row[7]) for row in cells.rows[2:]] == pytest.approx(own, abs=0.051)
+    assert chart.stretch == {"F#": pytest.approx(own[0])}
+
+
+def test_charts_of_other_notes_are_not_compared(chart):
+    with pytest.raises(Refusal, match="chart: the two charts are not of the same notes; charts of the same"):
+        compare(chart, tuning_chart(sample_chanter(), TIGHT[:3], just_scale(SHARP)))
+    assert compare(chart, chart).startswith("Nothing moved by as much as half a cent.")
 
 
 def test_row_by_name(chart):
