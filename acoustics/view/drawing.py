@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import cycle
+
 import numpy as np
 from matplotlib.patches import Ellipse, Polygon, Rectangle
 
+from ..errors import Refusal
 from ..pipes.bore import Bore
 from ..pipes.chanter import DEFAULT_WALL_MM, Chanter
 from ..pipes.holes import Key
@@ -159,13 +162,15 @@ def plot_bores(bores: dict[str, Bore], step_mm: float = 20.0) -> Picture:
     """
     first = next(iter(bores.values()))
     (throat_at, throat), (foot_at, foot) = first.throat_mm, first.stations_mm[-1]
+    if throat_at >= foot_at:
+        raise Refusal("the bore is narrowest at its foot", "it must widen below its throat", "bore")
 
     def cone(x):
         return throat + (foot - throat) * (x - throat_at) / (foot_at - throat_at)
 
     figure, axis = sheet(10.0, 2.8)
     axis.axhline(0.0, color=GREY, lw=0.8)
-    for (name, bore), colour in zip(bores.items(), (FIRST, SECOND, "black", GREY), strict=False):
+    for (name, bore), colour in zip(bores.items(), cycle((FIRST, SECOND, "black", GREY)), strict=False):
         x, diameter = bore.table_mm
         below = x >= throat_at
         marker = "." if below.sum() > 20 else "o"

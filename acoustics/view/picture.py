@@ -18,7 +18,6 @@ FIRST, SECOND, GREY, WOOD, COPPER, CANE, BRASS = (
     "#c9a227",
 )
 DPI = 100
-_STYLE = {"fontsize": 10}
 
 
 @dataclass(frozen=True)
