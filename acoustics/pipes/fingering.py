@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ..errors import Refusal, number, short
 
 NOTES = ("D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B", "C", "C#")
+NAMES_ALLOWED = "names, or {name: share} are allowed"
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,8 @@ class Fingering:
             object.__setattr__(self, "register", 1 if self.octave == 1 else 2)
         if self.register not in (1, 2):
             raise Refusal(f"register {short(self.register)}", "1 or 2 is allowed", where)
+        if self.register == 2 and self.octave == 1:
+            raise Refusal("register 2 in octave 1", "a note of the first octave is not overblown", where)
         object.__setattr__(self, "open_holes", open_shares(self.open_holes, where))
         object.__setattr__(self, "foot", foot_state(self.foot, where))
 
@@ -65,10 +68,11 @@ def open_shares(open_holes: object, where: str = "open_holes") -> tuple[tuple[st
     if isinstance(open_holes, str):
         open_holes = (open_holes,)
     if not isinstance(open_holes, Mapping):
+        if not hasattr(open_holes, "__iter__"):
+            raise Refusal(f"{short(open_holes)} is not a list of hole names", NAMES_ALLOWED, where)
         pairs = [(item, 1.0) if isinstance(item, str) else item for item in open_holes]
         if any(not isinstance(item, tuple) or len(item) != 2 for item in pairs):
-            said = f"{short(open_holes)} is not a list of hole names"
-            raise Refusal(said, "names, or {name: share} are allowed", where)
+            raise Refusal(f"{short(open_holes)} is not a list of hole names", NAMES_ALLOWED, where)
         open_holes = dict(pairs)
     return tuple(sorted((name, number(f"{where}, {name}", share, 0.0, 1.0, "")) for name, share in open_holes.items()))
 

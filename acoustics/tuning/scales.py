@@ -41,6 +41,10 @@ class Scale:
         number("a_hz", self.a_hz, 300.0, 600.0, "Hz")
         if self.key not in SEMITONES_FROM_D:
             raise Refusal(f"{self.key!r} is not a key", f"one of {', '.join(SEMITONES_FROM_D)} is allowed", "key")
+        if len(self.ratios) != len(NOTES):
+            raise Refusal(f"the number of ratios is {len(self.ratios)}", f"{len(NOTES)} are needed", "ratios")
+        for note, ratio in zip(NOTES, self.ratios, strict=True):
+            number(f"ratio of {note}", ratio, 0.5, 4.0, "")
         object.__setattr__(self, "keynote_hz", self.a_hz * 2.0 ** ((SEMITONES_FROM_D[self.key] - 7) / 12.0))
 
     def frequency(self, note: str, octave: int) -> float:

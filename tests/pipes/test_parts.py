@@ -12,6 +12,7 @@ from scipy.integrate import quad
 from acoustics.errors import Refusal, number, short
 from acoustics.pipes.bore import Body, Bore
 from acoustics.pipes.chanter import Chanter
+from acoustics.pipes.fingering import Fingering
 from acoustics.pipes.holes import Key, ToneHole
 from acoustics.pipes.reed import Reed
 from acoustics.pipes.rush import Rush
@@ -203,6 +204,9 @@ REFUSED = {
     "duct not pairs": (lambda: Key("A", 50, 5, duct=[5]), 'hole "A", duct, stretch 1: 5 is not a pair'),
     "duct text": (lambda: Key("A", 50, 5, duct="ab"), "hole \"A\", duct: 'ab' is not a list"),
     "duct too thin": (lambda: Key("A", 50, 5, duct=[(1, 0.1)]), 'hole "A", duct, stretch 1, diameter: 0.1'),
+    "fingering of a number": (lambda: Fingering("A", 1, 5), "fingering of A: 5 is not a list of hole names"),
+    "fingering of nothing": (lambda: Fingering("A", 1, None), "fingering of A: None is not a list of hole names"),
+    "fingering overblown too low": (lambda: Fingering("A", 1, register=2), "fingering of A: register 2 in octave 1"),
     "chanter in H": (changed(key="H"), "key: 'H' is not a key"),
     "chanter without a reed": (changed(reed=None), "reed: NoneType stands there"),
     "chanter body is a bore": (changed(body=Bore([(0, 9), (356, 9)])), "body: Bore stands there"),

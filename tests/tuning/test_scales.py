@@ -70,6 +70,8 @@ def test_every_key_of_a_chanter_has_a_scale():
         (lambda: just_scale(a_hz=200.0), "a_hz: 200 is out of bounds; a number from 300 to 600 Hz is allowed"),
         (lambda: just_scale(a_hz=float("nan")), "a_hz: nan is not a finite number"),
         (lambda: just_scale(a_hz="440"), "a_hz: '440' is not a number"),
+        (lambda: Scale("short", (1.0, 1.5)), "ratios: the number of ratios is 2; 12 are needed"),
+        (lambda: Scale("odd", (1.0,) * 11 + (-1.0,)), "ratio of C#: -1 is out of bounds"),
         (lambda: just_scale(key="G"), "key: 'G' is not a key; one of B-flat, "),
         (lambda: just_scale(seventh="7/4"), "seventh: '7/4' is not a seventh; one of 9/5, 16/9 is allowed"),
         (lambda: just_scale().frequency("H", 1), "note: 'H' is not a note; one of D, Eb"),
