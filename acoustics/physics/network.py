@@ -186,11 +186,7 @@ def input_impedance(pipe: Pipe, frequency, open_holes=(), foot="open", air: Air 
     Plane waves only: valid well below the first cross mode (about 15 kHz for a 13 mm bore).  Open
     holes do not hear each other outside the pipe.
     """
-    frequency = np.asarray(frequency, float)
-    if frequency.size == 0 or not np.all(np.isfinite(frequency) & (frequency > 0.0)):
-        raise Refusal(
-            "a frequency is missing, not finite or not above 0", "numbers above 0 Hz are allowed", "frequency"
-        )
+    frequency = checked_frequency(frequency)
     built = column(pipe)
     chosen = states(built, [(open_shares(open_holes), foot_state(foot))])
     asked, gas = frequency.ravel(), as_gas(air)
@@ -201,5 +197,19 @@ def input_impedance(pipe: Pipe, frequency, open_holes=(), foot="open", air: Air 
     return (pressure / flow).reshape(frequency.shape)
 
 
+def checked_frequency(frequency):
+    """`frequency` [Hz] as an array of floats, or a `Refusal`."""
+    try:
+        frequency = np.asarray(frequency, float)
+    except (TypeError, ValueError):
+        frequency = np.array([])
+    if frequency.size == 0 or not np.all(np.isfinite(frequency) & (frequency > 0.0)):
+        raise Refusal(
+            "a frequency is missing, not finite or not above 0", "numbers above 0 Hz are allowed", "frequency"
+        )
+    return frequency
+
+
 def as_gas(air: Air | Gas | None) -> Gas:
+    """The gas of `air`; 20 degrees C and half humid when None."""
     return (Air() if air is None else air).gas if not isinstance(air, Gas) else air

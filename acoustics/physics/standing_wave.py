@@ -11,7 +11,7 @@ from ..pipes.fingering import foot_state, open_shares
 from ..pipes.path import Pipe
 from ..units import MM
 from .air import Air, Gas
-from .network import as_gas, column, foot_state_vector, slice_path, states
+from .network import as_gas, checked_frequency, column, foot_state_vector, slice_path, states
 from .toneholes import hole_twoports
 from .twoport import apply, fold
 
@@ -52,11 +52,7 @@ def standing_wave(
     step_mm : float
         Distance between the points, 0.1 to 50 [mm].
     """
-    frequency = np.atleast_1d(np.asarray(frequency, float))
-    if frequency.size == 0 or not np.all(np.isfinite(frequency) & (frequency > 0.0)):
-        raise Refusal(
-            "a frequency is missing, not finite or not above 0", "numbers above 0 Hz are allowed", "frequency"
-        )
+    frequency = np.atleast_1d(checked_frequency(frequency))
     if not 0.1 <= step_mm <= 50.0:
         raise Refusal(f"a step of {step_mm:g} mm", "0.1 to 50 mm is allowed", "step_mm")
     gas, built = as_gas(air), column(pipe)

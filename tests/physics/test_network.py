@@ -228,7 +228,7 @@ def test_shapes():
     assert standing_wave(pipe, [300.0, 400.0]).pressure.shape == (len(standing_wave(pipe, 300.0).from_top_mm), 2)
 
 
-@pytest.mark.parametrize("bad", [0.0, -1.0, np.nan, np.inf, [], [100.0, np.nan], [[300.0, 0.0]]])
+@pytest.mark.parametrize("bad", [0.0, -1.0, np.nan, np.inf, [], [100.0, np.nan], [[300.0, 0.0]], "abc", 1j])
 @pytest.mark.parametrize("function", [input_impedance, standing_wave])
 def test_bad_frequencies_are_refused(function, bad):
     with pytest.raises(Refusal, match=r"frequency: .*above 0"):
