@@ -1,7 +1,7 @@
 """Design of bellows-blown pipes: from dimensions to a tuning chart in both octaves.
 
-The names below are in the order of the work: what the maker holds, what the air does, what the ear
-hears, what the notebook shows.
+The names that a notebook uses of what the maker holds, what the air does and what the ear hears;
+pictures and panels are in `acoustics.view`.
 """
 
 from .errors import Refusal

@@ -9,12 +9,12 @@ import numpy as np
 
 
 class OutsideRange(UserWarning):
-    """A model was used outside the range in which it was checked; the message quotes the number."""
+    """A model was used outside the range in which it is trusted; the message quotes the number."""
 
 
 @dataclass(frozen=True)
 class Range:
-    """The interval of one quantity in which one model has been checked.
+    """The interval of one quantity in which one model is trusted.
 
     Parameters
     ----------
@@ -23,9 +23,9 @@ class Range:
     quantity : str
         Which number is looked at, in words, with its unit.
     low, high : float
-        The checked interval, ends included.
+        The interval, ends included.
     source : str
-        Author and year, or how it was checked here.
+        Author and year, and how it was checked here if it was; or that there is no source.
     """
 
     model: str
@@ -52,6 +52,6 @@ class Range:
         lead = f"{where if isinstance(where, str) else where[at]}: " if where else ""
         message = (
             f"{lead}{self.quantity} is {value[at]:.3g}, outside {self.low:g} to {self.high:g} "
-            f"(by {self.excess(value):.2g}), where {self.model} was checked ({self.source})."
+            f"(by {self.excess(value):.2g}), where {self.model} is trusted ({self.source})."
         )
         warnings.warn(message, OutsideRange, stacklevel=3)

@@ -103,7 +103,7 @@ def per_length(area, perimeter, omega, gas: Gas):
 
 
 def _cosh_and_sinh_ratio(square):
-    """cosh q and sinh(q)/q of q^2: Taylor series of degree 14 in q while |q| < 1, else the functions."""
+    """cosh q and sinh(q)/q of q^2: Taylor series of degree 14 in q where |q| < 0.84 everywhere, else the functions."""
     if square.size and max(np.abs(square.real).max(), np.abs(square.imag).max()) < 0.5:
         cosh = ratio = 1.0
         for n in range(14, 0, -2):

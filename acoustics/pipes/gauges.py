@@ -35,7 +35,7 @@ class Reading:
     gauge_mm, depth_mm : float
         Diameter of the gauge, and how far in from its end it stops [mm].
     end, probe : str
-        "top" or "foot"; "round" or "oval".
+        "top", "foot", or "both" where the last gauges from both ends meet; "round" or "oval".
     distance_mm : float
         Where it stops, from the top of the body [mm].
     said : (str, str)

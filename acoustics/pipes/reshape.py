@@ -62,7 +62,7 @@ def tapered(bore: Bore, foot_mm: float) -> Bore:
 
 
 def throat_widened(bore: Bore, wider_mm: float) -> Bore:
-    """A bore whose throat is wider by `wider_mm`, fading out 60 mm below it; nothing above it changes shape."""
+    """A bore whose throat is wider by `wider_mm`, and all above it as much, fading out 60 mm below it."""
     if wider_mm == 0.0:
         return bore
     throat = bore.throat_mm[0]
