@@ -53,7 +53,10 @@ class Dial:
 
 def _part(group: str, part: str, field: str, label: str, unit: str, low: float, high: float, step: float) -> Dial:
     def read(setup):
-        return getattr(getattr(setup.base, part), field)
+        value = getattr(getattr(setup.base, part), field)
+        if value is None:
+            raise Refusal(f"the {part} has none", f"a {part} whose file gives {field} is needed", label)
+        return value
 
     def turn(setup, value):
         changed = replace(getattr(setup.base, part), **{field: value})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from ..errors import Refusal
+from ..errors import Refusal, set_checked
 from ..physics.air import Air
 from ..pipes.chanter import Chanter
 from ..pipes.fingering import TIGHT, Fingering
@@ -32,7 +32,8 @@ class Setup:
     foot_wider_mm, throat_wider_mm : float
         See `tapered` and `throat_widened`.
     rush_mm, rush_length_mm : float
-        Thickness of a wire and how far it reaches up from the foot; either 0 is none.
+        Thickness of a wire and how far it reaches up from the foot; where either is 0 the base
+        keeps the rush that it has.
     taped : tuple of (hole, share open)
         Holes with tape or wax over a part of them.
     gap_mm : float
@@ -54,6 +55,7 @@ class Setup:
     gap_mm: float = 0.0
 
     def __post_init__(self):
+        set_checked(self, {"rush_mm": (0.0, 20.0), "rush_length_mm": (0.0, 2000.0), "gap_mm": (0.0, 200.0)})
         if self.scale is None:
             object.__setattr__(self, "scale", just_scale(key=self.base.key))
 
