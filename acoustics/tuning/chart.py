@@ -204,6 +204,17 @@ def _remarks(pipe: Pipe, mode: Mode | None, stray: tuple[Mode, ...]) -> tuple[st
     return tuple(out)
 
 
+def _check_holes(pipe: Pipe, fingerings: tuple[Fingering, ...]) -> None:
+    """A `Refusal` that names the note when a fingering opens a hole that the pipe does not have."""
+    names = [side.name for side in pipe.side_holes]
+    for fingering in fingerings:
+        for name, _ in fingering.open_holes:
+            if name not in names:
+                what = f'that of {fingering.note} opens "{name}", which is not there'
+                allowed = f"fingerings of the pipe's own holes ({', '.join(names)}) are needed" if names else ""
+                raise Refusal(what, allowed or "this pipe has no holes", "fingerings")
+
+
 def tuning_chart(
     pipe: Pipe,
     fingerings: tuple[Fingering, ...] = TIGHT,
@@ -240,6 +251,7 @@ def tuning_chart(
     fingerings = tuple(fingerings)
     if not fingerings:
         raise Refusal("the list of fingerings is empty", "at least one fingering is needed", "fingerings")
+    _check_holes(pipe, fingerings)
     scale = just_scale(key=pipe.key) if scale is None else scale
     air = Air() if air is None else air
     targets = [first_target(fingering, scale) for fingering in fingerings]

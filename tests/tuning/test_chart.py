@@ -10,6 +10,7 @@ import pytest
 from acoustics.errors import Refusal
 from acoustics.physics.air import Air
 from acoustics.pipes.fingering import NOTES, OPEN, TIGHT, Fingering
+from acoustics.pipes.holes import ToneHole
 from acoustics.tuning.chart import Row, TuningChart, label, tuning_chart
 from acoustics.tuning.resonances import Mode, modes
 from acoustics.tuning.scales import equal_scale, just_scale
@@ -111,6 +112,20 @@ def test_half_a_list_has_half_lines():
     assert chart._repr_html_().count("<td></td>") >= 6
     with pytest.raises(Refusal, match="fingerings: the list of fingerings is empty; at least one"):
         tuning_chart(sample_chanter(), ())
+
+
+def test_keyless_chanter_is_told_which_note_has_no_hole():
+    """The notes of keys are named; without them the chart is made."""
+    keyless = replace(sample_chanter(), holes=[h for h in sample_chanter().holes if isinstance(h, ToneHole)])
+    with pytest.raises(
+        Refusal, match=r'fingerings: that of F opens "F natural", which is not there; .*own holes \(back D'
+    ):
+        tuning_chart(keyless)
+    names = {hole.name for hole in keyless.holes}
+    without_keys = [f for f in TIGHT if {name for name, _ in f.open_holes} <= names]
+    assert len(tuning_chart(keyless, without_keys, just_scale(SHARP)).rows) == 26 - 8
+    with pytest.raises(Refusal, match=r"fingerings: that of Eb opens .*; this pipe has no holes"):
+        tuning_chart(replace(keyless, holes=()))
 
 
 def test_open_fingering():
