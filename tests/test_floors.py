@@ -11,7 +11,7 @@ HOUSE = Path(acoustics.__file__).parent
 FLOORS = ["ground", "pipes", "physics", "tuning", "shop", "view"]
 GROUND = {"errors", "units", "validity"}
 DRAWING = {"matplotlib", "ipywidgets", "IPython", "notebook", "jupyterlab"}
-TALLEST = 320
+TALLEST = 300
 
 
 def name_of(file: Path) -> str:
