@@ -141,7 +141,6 @@ def choose(found: list[Mode], target_hz: float) -> Modes:
     """
     first = _nearest_strong(found, target_hz)
     second = _nearest_strong(found, 2.0 * (first.frequency if first else target_hz))
-    second = None if second is first else second
     near = [f for f in (target_hz, 2.0 * target_hz, *(m.frequency for m in (first, second) if m))]
     stray = tuple(
         mode for mode in found if mode not in (first, second) and min(_apart(mode, f) for f in near) <= NEAR_CENTS
