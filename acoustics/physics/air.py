@@ -17,6 +17,8 @@ AIR_TEMPERATURE = Range(
 )
 AIR_PRESSURE = Range("the sound speed of humid air", "the pressure (Pa)", 75e3, 102e3, "Cramer 1993, stated range")
 
+AIR_CO2 = Range("the sound speed of humid air", "the share of CO2", 0.0, 0.01, "Cramer 1993, from memory")
+
 _CRAMER_SPEED = (331.5024, 0.603055, -5.28e-4, 51.471935, 0.1495874, -7.82e-4, -1.82e-7, 3.73e-8)
 _CRAMER_SPEED += (-2.93e-10, -85.20931, -0.228525, 5.91e-5, -2.835149, -2.15e-13, 29.179762, 4.86e-4)
 _CRAMER_GAMMA = (1.400822, -1.75e-5, -1.73e-7, -0.0873629, -1.665e-4, -3.26e-6, 2.047e-8, -1.26e-10)
@@ -100,6 +102,7 @@ class Air:
         set_checked(self, {"pressure": (50e3, 120e3)}, "Pa")
         AIR_TEMPERATURE.check(self.temperature_c, "air")
         AIR_PRESSURE.check(self.pressure, "air")
+        AIR_CO2.check(self.co2, "air")
 
     @property
     def kelvin(self) -> float:

@@ -77,6 +77,11 @@ def open_shares(open_holes: object, where: str = "open_holes") -> tuple[tuple[st
     return tuple(sorted((name, number(f"{where}, {name}", share, 0.0, 1.0, "")) for name, share in open_holes.items()))
 
 
+def playable(fingerings, hole_names) -> tuple[Fingering, ...]:
+    """Those fingerings whose open holes are all among `hole_names`: a pipe without keys has gaps in its chart."""
+    return tuple(f for f in fingerings if all(name in hole_names for name, _ in f.open_holes))
+
+
 def foot_state(foot: object, where: str = "foot") -> str | float:
     """ "open", "shut", or a gap in mm as a float, or a `Refusal`."""
     if isinstance(foot, str) and foot in ("open", "shut"):

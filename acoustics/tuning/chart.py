@@ -10,7 +10,7 @@ import numpy as np
 from ..errors import Refusal
 from ..physics.air import Air
 from ..physics.reeds import stop_band
-from ..pipes.fingering import TIGHT, Fingering
+from ..pipes.fingering import TIGHT, Fingering, playable
 from ..pipes.path import Pipe
 from ..units import cents
 from .resonances import Mode, band, choose, find_modes, first_target, lips
@@ -195,7 +195,7 @@ def _remarks(pipe: Pipe, mode: Mode | None, stray: tuple[Mode, ...]) -> tuple[st
     out = []
     low, high = stop_band(pipe.head)
     if low <= mode.frequency <= high:
-        out.append(f"in the reed's stop band ({low:.0f} to {high:.0f} Hz): do not trust it")
+        out.append(f"between {low:.0f} and {high:.0f} Hz the blades block the sound: do not trust it")
     if abs(mode.blade_cents) >= 2.0:
         out.append(f"blades 1 % higher: {mode.blade_cents:+.1f} cents")
     for other in stray:
@@ -217,7 +217,7 @@ def _check_holes(pipe: Pipe, fingerings: tuple[Fingering, ...]) -> None:
 
 def tuning_chart(
     pipe: Pipe,
-    fingerings: tuple[Fingering, ...] = TIGHT,
+    fingerings: tuple[Fingering, ...] | None = None,
     scale: Scale | None = None,
     air: Air | None = None,
 ) -> TuningChart:
@@ -227,7 +227,8 @@ def tuning_chart(
     ----------
     pipe : Pipe
     fingerings : sequence of Fingering
-        `TIGHT` (on the knee) or `OPEN`, or one's own list.
+        `TIGHT` (on the knee) or `OPEN`, or one's own list.  None: those of `TIGHT` for which the pipe
+        has the holes and keys.
     scale : Scale, optional
         The just scale at A = 440 Hz in the pipe's key when None.
     air : Air, optional
@@ -248,6 +249,8 @@ def tuning_chart(
     OutsideRange
         Where a hole or an end lies outside the range of its published formula.
     """
+    if fingerings is None:
+        fingerings = playable(TIGHT, [side.name for side in pipe.side_holes])
     fingerings = tuple(fingerings)
     if not fingerings:
         raise Refusal("the list of fingerings is empty", "at least one fingering is needed", "fingerings")

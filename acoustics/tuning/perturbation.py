@@ -84,7 +84,6 @@ def bore_sensitivity(setup: Setup) -> BoreSensitivity:
     gradient = bore_gradient(built, swept, frequency, gas)
     per_lips = -CENTS / slope.imag
     lips2 = lips.pressure(swept.eye, frequency) ** 2
-    cents = per_lips * ((2.0 * gradient["area"] + gradient["perimeter"]) / lips2).imag
     other = column(_wider_everywhere(pipe, NUDGE), SLICE_MM)
     at_holes = hole_change(built, other, chosen, pattern, swept, frequency, gas) / NUDGE
     length = built.bore.length / MM
@@ -92,6 +91,11 @@ def bore_sensitivity(setup: Setup) -> BoreSensitivity:
     share = 0.5 + np.sqrt(3.0) / 6.0 * np.array([[-1.0], [1.0]])
     place = start + share * length - pipe.path.body_offset_mm
     below = place > pipe.staple.insertion_mm
+    round_mm = pipe.bore.diameter_mm(place)
+    more_area = 0.5 * np.pi * (round_mm * MM) ** 2 / built.bore.area
+    more_perimeter = np.pi * round_mm * MM / built.bore.perimeter
+    change = more_area[..., None] * gradient["area"] + more_perimeter[..., None] * gradient["perimeter"]
+    cents = per_lips * (change / lips2).imag
     holes = built.holes.place / MM - pipe.path.body_offset_mm if built.holes else np.empty(0)
 
     def whole(values):
@@ -99,10 +103,9 @@ def bore_sensitivity(setup: Setup) -> BoreSensitivity:
         out[sounding] = values.T
         return out
 
-    at = place[below]
     return BoreSensitivity(
-        from_top_mm=at,
-        diameter_mm=pipe.bore.diameter_mm(at),
+        from_top_mm=place[below],
+        diameter_mm=round_mm[below],
         weight=whole(cents[below]),
         span_mm=np.broadcast_to(length / 2.0, place.shape)[below],
         hole_mm=holes,

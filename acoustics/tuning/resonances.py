@@ -161,7 +161,7 @@ def _nearest_strong(found: list[Mode], target_hz: float) -> Mode | None:
 def band(targets_hz) -> tuple[float, float]:
     """Lowest and highest frequency to search for modes of these first-octave targets [Hz]."""
     reach = from_cents(2.0 * NEAR_CENTS)
-    return min(targets_hz) / reach, 2.0 * max(targets_hz) * from_cents(1.5 * NEAR_CENTS)
+    return min(targets_hz) / reach, 2.0 * max(targets_hz) * reach
 
 
 def modes(pipe: Pipe, fingering: Fingering, air: Air | None = None, scale: Scale | None = None) -> Modes:

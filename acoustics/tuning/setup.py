@@ -8,7 +8,7 @@ from functools import cached_property
 from ..errors import Refusal, set_checked
 from ..physics.air import Air
 from ..pipes.chanter import Chanter
-from ..pipes.fingering import TIGHT, Fingering
+from ..pipes.fingering import TIGHT, Fingering, playable
 from ..pipes.reshape import patched, tapered, throat_widened
 from ..pipes.rush import Rush
 from .chart import TuningChart, tuning_chart
@@ -26,7 +26,8 @@ class Setup:
     air : Air
     scale : Scale, optional
         The just scale in the pipe's key when None.
-    fingerings : tuple of Fingering
+    fingerings : tuple of Fingering, optional
+        Those of `TIGHT` that the pipe has the holes for when None.
     patch_at_mm, patch_length_mm, patch_depth_mm : float
         A bell-shaped patch of the bore, see `patched`; depth 0 is none.
     foot_wider_mm, throat_wider_mm : float
@@ -43,7 +44,7 @@ class Setup:
     base: Chanter
     air: Air = field(default_factory=Air)
     scale: Scale | None = None
-    fingerings: tuple[Fingering, ...] = TIGHT
+    fingerings: tuple[Fingering, ...] | None = None
     patch_at_mm: float = 150.0
     patch_length_mm: float = 60.0
     patch_depth_mm: float = 0.0
@@ -58,6 +59,9 @@ class Setup:
         set_checked(self, {"rush_mm": (0.0, 20.0), "rush_length_mm": (0.0, 2000.0), "gap_mm": (0.0, 200.0)})
         if self.scale is None:
             object.__setattr__(self, "scale", just_scale(key=self.base.key))
+        if self.fingerings is None:
+            mine = playable(TIGHT, [hole.name for hole in self.base.holes])
+            object.__setattr__(self, "fingerings", mine)
 
     @cached_property
     def pipe(self) -> Chanter:

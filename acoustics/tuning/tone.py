@@ -72,18 +72,29 @@ def drone(keynote_hz: float, octaves_below: int = 0):
     return number * keynote_hz / 2.0**octaves_below, amplitude / amplitude.sum()
 
 
-def beats_per_second(row: Row, keynote_hz: float, highest: int = 16) -> tuple[float, int, int] | None:
+def beats_per_second(
+    row: Row, keynote_hz: float, drone_hz: float | None = None, highest: int = 16
+) -> tuple[float, int, int] | None:
     """Beat between the lowest overtones of a note and of a drone that ought to fall together.
+
+    Parameters
+    ----------
+    row : Row
+    keynote_hz : float
+        Keynote of the scale that gave the row its target [Hz].
+    drone_hz : float, optional
+        What the drone really sounds, the keynote when None [Hz].
 
     Returns
     -------
     (beats per second, the note's overtone, the drone's overtone), or None
         None where no overtone up to `highest` of the note's target meets one of the drone's.
     """
+    drone_hz = keynote_hz if drone_hz is None else drone_hz
     drones = np.arange(1, 4 * highest + 1)
     for number in range(1, highest + 1):
         ratio = number * row.target_hz / keynote_hz
         nearest = drones[np.argmin(np.abs(drones - ratio))]
         if abs(ratio / nearest - 1.0) < 1e-3:
-            return abs(number * row.sounding_hz - nearest * keynote_hz), number, int(nearest)
+            return abs(float(number * row.sounding_hz - nearest * drone_hz)), number, int(nearest)
     return None

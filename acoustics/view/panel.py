@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import math
 import warnings
 from html import escape
 
@@ -15,8 +16,6 @@ from ..tuning.setup import Setup
 from ..tuning.summary import compare, summary
 from .board import Board
 from .sound import WHAT_IT_IS, before_and_after, note_sound, silence
-
-_WIDE = {"description_width": "13em"}
 
 
 class Panel:
@@ -43,26 +42,30 @@ class Panel:
         self._resting = False
         self.board = Board(setup)
         self.slider = {name: self._slider(dial) for name, dial in self.dials.items()}
-        self.picture = w.Image(format="png", layout=w.Layout(max_width="100%"))
+        self.picture = w.Image(format="png", layout=w.Layout(width="100%", max_width="760px"))
         self.words = w.HTML()
         self.words.layout.min_height = "5em"
-        self.box = w.HBox([self._controls(sound), w.VBox([self.picture, self.words], layout=w.Layout(flex="1 1 auto"))])
+        self.box = w.HBox(
+            [self._controls(sound), w.VBox([self.picture, self.words], layout=w.Layout(flex="1 1 480px"))]
+        )
         self.box.layout.flex_flow = "row wrap"
         for name, slider in self.slider.items():
             slider.observe(lambda change, name=name: self._turned(name, change["new"]), "value")
         self._show()
 
     def _slider(self, dial: Dial) -> w.FloatSlider:
-        value = dial.read(self.setup)
+        """A slider whose steps meet the value that the dial has, between the workshop's limits."""
+        value = float(dial.read(self.setup))
+        down, up = (max(0, math.floor(room / dial.step + 1e-6)) for room in (value - dial.low, dial.high - value))
         return w.FloatSlider(
             value=value,
-            min=min(dial.low, value),
-            max=max(dial.high, value),
+            min=round(value - down * dial.step, 6),
+            max=round(value + up * dial.step, 6),
             step=dial.step,
             description=dial.name,
-            readout_format=f".{dial.decimals}f",
-            style=_WIDE,
-            layout=w.Layout(width="27em", max_width="100%"),
+            readout_format=f".{max(dial.decimals, len(f'{value:.3f}'.rstrip('0').split('.')[1]))}f",
+            style={"description_width": "15em"},
+            layout=w.Layout(width="100%"),
         )
 
     def _button(self, text: str, tip: str, does) -> w.Button:
@@ -78,13 +81,18 @@ class Panel:
                 parts += [w.HTML(f"<b>{group.capitalize()}</b>"), *sliders]
         self.keep = self._button("Keep as reference", "The grey ghost becomes what you see now", self.keep_reference)
         self.back = self._button("Back to reference", "Undo everything since the reference", self.back_to_reference)
-        self.file = w.Text(value="my-chanter.toml", description="file", layout=w.Layout(width="18em"))
+        self.file = w.Text(
+            value="my-chanter.toml",
+            description="file",
+            layout=w.Layout(width="auto"),
+            style={"description_width": "2em"},
+        )
         self.save = self._button("Save design", "Write the chanter, changes included, to a new file", self.save_design)
         self.said = w.HTML()
         parts += [w.HBox([self.keep, self.back]), w.HBox([self.file, self.save]), self.said]
         if sound:
             parts += self._sound_controls()
-        return w.VBox(parts, layout=w.Layout(flex="0 1 28em"))
+        return w.VBox(parts, layout=w.Layout(flex="0 1 400px", min_width="340px"))
 
     def _sound_controls(self) -> list:
         names = [row.title for row in self.setup.chart.rows]
@@ -93,11 +101,11 @@ class Panel:
         self.audio = w.Audio(value=silence(), format="wav", autoplay=False, loop=False, controls=True)
         hear = self._button("Hear it", "The note as it is now", lambda: self.hear(both=False))
         both = self._button("Before, then now", "The reference first, then as it is now", lambda: self.hear(both=True))
-        about = w.HTML(f"<small>{escape(WHAT_IT_IS)}</small>")
+        about = w.HTML(f"<p style='line-height:1.3;font-size:85%'>{escape(WHAT_IT_IS)}</p>")
         return [w.HTML("<b>Sound</b>"), self.note, self.with_drone, w.HBox([hear, both]), self.audio, about]
 
     def _turned(self, name: str, value: float) -> None:
-        if self._resting:
+        if self._resting or abs(value - self.dials[name].read(self.setup)) < 1e-6:
             return
         try:
             with warnings.catch_warnings(record=True) as caught:
@@ -105,6 +113,9 @@ class Panel:
                 setup = self.dials[name].turn(self.setup, round(value, 6))
                 setup.chart  # noqa: B018  (what cannot be built is refused here)
         except Refusal as refusal:
+            self._resting = True
+            self.slider[name].value = self.dials[name].read(self.setup)
+            self._resting = False
             self.words.value = f"<p style='max-width:46em'>Not possible: {escape(str(refusal))}</p>"
             return
         self.setup = setup
@@ -115,7 +126,7 @@ class Panel:
         same = self.setup is self.reference
         said = summary(self.setup.chart) if same else compare(self.reference.chart, self.setup.chart)
         notes = "".join(f"<br><small>Mind: {escape(note)}</small>" for note in dict.fromkeys(mind))
-        self.words.value = f"<p style='max-width:46em;font-size:115%'>{escape(said)}{notes}</p>"
+        self.words.value = f"<p style='max-width:46em;font-size:110%;line-height:1.4'>{escape(said)}{notes}</p>"
 
     def keep_reference(self) -> None:
         """What is seen becomes the grey ghost."""
@@ -140,7 +151,9 @@ class Panel:
         except Refusal as refusal:
             self.said.value = escape(str(refusal))
         else:
-            self.said.value = f"Saved as {escape(self.file.value)}."
+            left_out = " Tape and the lift of the foot are not part of a design file."
+            loose = self.setup.taped or self.setup.gap_mm
+            self.said.value = f"Saved as {escape(self.file.value)}.{left_out if loose else ''}"
 
     def hear(self, both: bool) -> None:
         """Play the chosen note, alone or after that of the reference."""

@@ -24,7 +24,7 @@ from tests.pipes.strategies import chanters, floats
 from tests.references import network
 
 MANY = {"deadline": None, "suppress_health_check": list(HealthCheck)}
-AIRS = st.builds(Air, floats(0.0, 30.0), floats(0.0, 1.0), floats(75e3, 102e3), floats(0.0, 0.05))
+AIRS = st.builds(Air, floats(0.0, 30.0), floats(0.0, 1.0), floats(75e3, 102e3), floats(0.0, 0.01))
 FEET = st.sampled_from(["open", "shut"]) | floats(0.1, 30.0)
 BAND = np.linspace(60.0, 2400.0, 160)
 FINGERINGS = [((), "open"), ((), "shut"), (("E", "Eb"), "shut"), ({"A": 0.4, "G": 1.0}, 3.0), (("back D", "B"), "open")]

@@ -46,7 +46,7 @@ def test_reflection_up_to_the_end_of_the_range():
 
 
 def test_published_table():
-    """open_end_unflanged.csv, every printed digit, and the limit 0.612701 (60 digits in checks.md 3)."""
+    """open_end_unflanged.csv, every printed digit, and the limit 0.612701 (the integral with 60 digits, mpmath)."""
     t = table("open_end_unflanged")
     modulus, length = unflanged(t["ka"])
     np.testing.assert_allclose(modulus, t["reflection"], rtol=0, atol=0.51e-5)

@@ -33,6 +33,7 @@ def lifted(ratio):
 USES = {
     id(air.AIR_TEMPERATURE): lambda t: Air(temperature_c=t),
     id(air.AIR_PRESSURE): lambda p: Air(pressure=p),
+    id(air.AIR_CO2): lambda share: Air(co2=max(share, 0.0)),
     id(radiation.UNFLANGED_KA): lambda ka: unflanged(np.array([max(ka, 0.0)])),
     id(radiation.WALL_RATIO): lambda ratio: foot_impedance(5e-3, 5e-3 / ratio, W, DRY),
     id(radiation.HOLE_IN_BODY): lambda ratio: hole(body=5.0 / ratio),
@@ -42,7 +43,12 @@ USES = {
     id(toneholes.SHUT_WALL): lambda ratio: hole(wall=2.5 * ratio, body=20.0),
     id(toneholes.OVAL): lambda ratio: hole(diameter=(5.0, 5.0 * ratio)),
 }
-OPEN_ENDED = {id(radiation.UNFLANGED_KA): 0, id(radiation.WALL_RATIO): 1, id(toneholes.OVAL): 0}  # a side not reachable
+OPEN_ENDED = {
+    id(air.AIR_CO2): 0,
+    id(radiation.UNFLANGED_KA): 0,
+    id(radiation.WALL_RATIO): 1,
+    id(toneholes.OVAL): 0,
+}  # a side not reachable
 
 
 def registered() -> dict[str, Range]:

