@@ -111,6 +111,22 @@ def hole_change(column: Column, other: Column, states: States, pattern, swept: S
     return admittance_change(swept.above_hole, moved, swept.below_hole)
 
 
+def step_change(column: Column, other: Column, swept: Sweep, frequency, gas: Gas):
+    """The same when each step of the bore becomes that of `other`, (steps, f)."""
+    at = np.flatnonzero(column.bore.step)
+    drop = 2j * np.pi * frequency * gas.density * (other.bore.step - column.bore.step)[at, None]
+    return -(swept.above[1, at] ** 2) * drop
+
+
+def foot_change(column: Column, other: Column, states: States, pattern, swept: Sweep, frequency, gas: Gas):
+    """The same when the open foot becomes as wide as that of `other`, (f,)."""
+    omega = 2.0 * np.pi * frequency
+    moved = np.stack(
+        [foot_state_vector(other, f, omega, gas) - foot_state_vector(column, f, omega, gas) for f in states.feet], axis=1
+    )[:, states.foot_of[pattern], np.arange(len(omega))]
+    return swept.below[0, -1] * moved[1] - swept.below[1, -1] * moved[0]
+
+
 def _nudged(slices: Slices, name: str, row: int, by: float) -> Slices:
     values = np.array(getattr(slices, name))
     if values.ndim == 1:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..physics.adjoint import NUDGE, bore_gradient, hole_change, sweep
+from ..physics.adjoint import NUDGE, bore_gradient, foot_change, hole_change, step_change, sweep
 from ..physics.network import column, eye_spectrum, states
 from ..pipes.bore import Bore
 from ..pipes.chanter import Chanter
@@ -34,23 +34,23 @@ class BoreSensitivity:
         so a change of shape adds up over them.
     span_mm : array (points,)
         Length of bore that each point stands for.
-    hole_mm, hole_weight : arrays (holes,), (rows, holes)
-        Where the holes are, and cents per relative change of the bore's diameter there: the wall gets
-        thinner, and the hole smaller beside its bore.
+    spot_mm, spot_diameter_mm, spot_weight : arrays (spots,), (spots,), (rows, spots)
+        Holes, steps and the foot: where they are, the bore there, and cents per relative change of its
+        diameter.  The wall gets thinner, the hole smaller beside its bore, the step higher, the end wider.
     """
 
     from_top_mm: np.ndarray
     diameter_mm: np.ndarray
     weight: np.ndarray
     span_mm: np.ndarray
-    hole_mm: np.ndarray
-    hole_bore_mm: np.ndarray
-    hole_weight: np.ndarray
+    spot_mm: np.ndarray
+    spot_diameter_mm: np.ndarray
+    spot_weight: np.ndarray
 
     def shift(self, wider_mm: Callable) -> np.ndarray:
         """Cents of every row for a bore wider by `wider_mm(distance from the top)`, array (rows,)."""
-        at_holes = self.hole_weight @ (wider_mm(self.hole_mm) / self.hole_bore_mm)
-        return self.weight @ (wider_mm(self.from_top_mm) / self.diameter_mm) + at_holes
+        at_spots = self.spot_weight @ (wider_mm(self.spot_mm) / self.spot_diameter_mm)
+        return self.weight @ (wider_mm(self.from_top_mm) / self.diameter_mm) + at_spots
 
     def per_patch(self, wider_mm: float = 0.1, length_mm: float = 10.0) -> np.ndarray:
         """Cents of every row for a stretch of `length_mm` wider by `wider_mm` at each point, (rows, points)."""
@@ -85,7 +85,13 @@ def bore_sensitivity(setup: Setup) -> BoreSensitivity:
     per_lips = -CENTS / slope.imag
     lips2 = lips.pressure(swept.eye, frequency) ** 2
     other = column(_wider_everywhere(pipe, NUDGE), SLICE_MM)
-    at_holes = hole_change(built, other, chosen, pattern, swept, frequency, gas) / NUDGE
+    at_spots = np.concatenate(
+        [
+            hole_change(built, other, chosen, pattern, swept, frequency, gas),
+            step_change(built, other, swept, frequency, gas),
+            foot_change(built, other, chosen, pattern, swept, frequency, gas)[None],
+        ]
+    )
     length = built.bore.length / MM
     start = np.cumsum(length) - length
     share = 0.5 + np.sqrt(3.0) / 6.0 * np.array([[-1.0], [1.0]])
@@ -96,7 +102,9 @@ def bore_sensitivity(setup: Setup) -> BoreSensitivity:
     more_perimeter = np.pi * round_mm * MM / built.bore.perimeter
     change = more_area[..., None] * gradient["area"] + more_perimeter[..., None] * gradient["perimeter"]
     cents = per_lips * (change / lips2).imag
-    holes = built.holes.place / MM - pipe.path.body_offset_mm if built.holes else np.empty(0)
+    holes = built.holes.place / MM if built.holes else np.empty(0)
+    steps = start[np.flatnonzero(built.bore.step)]
+    spots = np.concatenate([holes, steps, [pipe.path.edges_mm[-1]]]) - pipe.path.body_offset_mm
 
     def whole(values):
         out = np.full((len(rows), values.shape[0]), np.nan)
@@ -108,9 +116,9 @@ def bore_sensitivity(setup: Setup) -> BoreSensitivity:
         diameter_mm=round_mm[below],
         weight=whole(cents[below]),
         span_mm=np.broadcast_to(length / 2.0, place.shape)[below],
-        hole_mm=holes,
-        hole_bore_mm=pipe.bore.diameter_mm(holes),
-        hole_weight=whole(per_lips * (at_holes / lips2).imag),
+        spot_mm=spots,
+        spot_diameter_mm=pipe.bore.diameter_mm(spots),
+        spot_weight=whole(per_lips * (at_spots / lips2).imag / NUDGE),
     )
 
 
