@@ -53,6 +53,7 @@ def patched(bore: Bore, position_mm: float, length_mm: float, depth_mm: float) -
 
 def tapered(bore: Bore, foot_mm: float) -> Bore:
     """A bore whose foot is wider by `foot_mm`, straight down to nothing at the throat: another reamer."""
+    number("foot wider by", foot_mm, -10.0, 10.0)
     throat = bore.throat_mm[0]
     if throat >= bore.length_mm:
         raise Refusal("the bore is narrowest at its foot", "it must widen below its throat", "taper")
@@ -63,6 +64,7 @@ def tapered(bore: Bore, foot_mm: float) -> Bore:
 
 def throat_widened(bore: Bore, wider_mm: float) -> Bore:
     """A bore whose throat is wider by `wider_mm`, and all above it as much, fading out 60 mm below it."""
+    number("throat wider by", wider_mm, -3.0, 3.0)
     if wider_mm == 0.0:
         return bore
     throat = bore.throat_mm[0]

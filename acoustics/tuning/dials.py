@@ -130,27 +130,34 @@ def _wall(setup: Setup, name: str) -> Dial:
         return setup.base.hole(name).depth_mm or round({s.name: s.wall_mm for s in setup.base.side_holes}[name], 2)
 
     made = _hole(setup, name, "depth_mm", "wall", max(0.5, round(at - 3.0, 1)), round(at + 3.0, 1), 0.1)
-    return replace(made, read=read)
+    given = setup.base.hole(name).depth_mm
+
+    def turn(setup, value):
+        as_given = made.turn(setup, given)
+        return as_given if read(as_given) == value else made.turn(setup, value)
+
+    return replace(made, read=read, turn=turn)
 
 
 def _undercut(setup: Setup, name: str) -> Dial:
     def read(setup):
         hole = setup.base.hole(name)
-        return (hole.undercut_diameter_mm or hole.round_mm) - hole.round_mm
+        return round((hole.undercut_diameter_mm or hole.round_mm) - hole.round_mm, 9)
 
     def turn(setup, value):
         hole = setup.base.hole(name)
         wall = {side.name: side.wall_mm for side in setup.base.side_holes}[name]
         wide = hole.round_mm + value if value > 0.0 else None
-        deep = round(wall / 2.0, 2) if value > 0.0 else None
+        deep = (given or round(wall / 2.0, 2)) if value > 0.0 else None
         cut = replace(hole, undercut_diameter_mm=wide, undercut_depth_mm=deep)
         return replace(
             setup, base=replace(setup.base, holes=tuple(cut if h.name == name else h for h in setup.base.holes))
         )
 
     hole = setup.base.hole(name)
+    given = hole.undercut_depth_mm
     bore = float(setup.base.bore.diameter_mm(hole.position_mm))
-    most = min(3.0, int(10.0 * (bore - hole.round_mm)) / 10.0 - 0.1)
+    most = round(min(3.0, int(10.0 * (bore - hole.round_mm)) / 10.0 - 0.1), 1)
     return Dial("holes", f"{name}: undercut wider by", "mm", 0.0, max(most, 0.1), 0.1, read, turn)
 
 
