@@ -30,10 +30,12 @@ def summary(chart: TuningChart) -> str:
     register = "first" if worst.fingering.register == 1 else "second"
     said = f"{good} of {len(chart.rows)} notes lie within {IN_TUNE:.0f} cents of the scale"
     said += f"; the worst is {label(worst.fingering)} in the {register} octave, {_way(worst.cents)}."
-    if len(sounding) < len(chart.rows):
-        silent = [label(row.fingering) for row in chart.rows if row.mode is None]
-        said += f" Nothing sounds near {', '.join(dict.fromkeys(silent))}."
-    return said + _octaves(chart)
+    return said + _silent(chart.rows) + _octaves(chart)
+
+
+def _silent(rows) -> str:
+    names = [label(row.fingering) for row in rows if row.mode is None]
+    return f" Nothing sounds near {', '.join(dict.fromkeys(names))}." if names else ""
 
 
 def _octaves(chart: TuningChart) -> str:
@@ -64,13 +66,14 @@ def compare(before: TuningChart, after: TuningChart) -> str:
     if not first.size or not second.size:
         return summary(after)
     if max(np.abs(first).max(), np.abs(second).max()) < 0.5:
-        return "Nothing moved by as much as half a cent." + _octaves(after)
+        return "Nothing moved by as much as half a cent." + _silent(after.rows) + _octaves(after)
     rows = [row for row, cents in zip(after.rows, moved, strict=True) if np.isfinite(cents)]
     most = rows[int(np.argmax(np.abs(moved[np.isfinite(moved)])))]
     shift = float(moved[after.rows.index(most)])
     octave = "first" if most.fingering.register == 1 else "second"
     said = f"First octave {_shift(first.mean())}, second octave {_shift(second.mean())} on average"
-    return said + f"; most of all {label(most.fingering)} in the {octave}, {_shift(shift)}." + _octaves(after)
+    said += f"; most of all {label(most.fingering)} in the {octave}, {_shift(shift)}."
+    return said + _silent(after.rows) + _octaves(after)
 
 
 def _shift(cents: float) -> str:
