@@ -121,9 +121,8 @@ def step_change(column: Column, other: Column, swept: Sweep, frequency, gas: Gas
 def foot_change(column: Column, other: Column, states: States, pattern, swept: Sweep, frequency, gas: Gas):
     """The same when the open foot becomes as wide as that of `other`, (f,)."""
     omega = 2.0 * np.pi * frequency
-    moved = np.stack(
-        [foot_state_vector(other, f, omega, gas) - foot_state_vector(column, f, omega, gas) for f in states.feet], axis=1
-    )[:, states.foot_of[pattern], np.arange(len(omega))]
+    ends = [[foot_state_vector(one, foot, omega, gas) for foot in states.feet] for one in (column, other)]
+    moved = np.moveaxis(np.subtract(ends[1], ends[0]), 0, 1)[:, states.foot_of[pattern], np.arange(len(omega))]
     return swept.below[0, -1] * moved[1] - swept.below[1, -1] * moved[0]
 
 
