@@ -76,7 +76,10 @@ def _air(field: str, label: str, unit: str, low: float, high: float, step: float
     def turn(setup, value):
         return replace(setup, air=replace(setup.air, **{field: value / scale}))
 
-    return Dial("air", label, unit, low, high, step, lambda setup: getattr(setup.air, field) * scale, turn)
+    def read(setup):
+        return round(getattr(setup.air, field) * scale, 9)
+
+    return Dial("air", label, unit, low, high, step, read, turn)
 
 
 def _a_hz() -> Dial:
@@ -89,9 +92,9 @@ def _a_hz() -> Dial:
 
 DIALS: dict[str, Dial] = {
     "reed length": _part("reed", "reed", "length_mm", "head, eye to lips", "mm", 22.0, 36.0, 0.5),
-    "reed area": _part("reed", "reed", "area_mm2", "inside of the head", "mm²", 6.0, 16.0, 0.1),
-    "softness": _part("reed", "reed", "softness", "softness of the blades", "", 0.0, 1.5, 0.01),
-    "blades": _part("reed", "reed", "resonance_hz", "blades' resonance", "Hz", 1000.0, 2200.0, 10.0),
+    "reed area": _part("reed", "reed", "area_mm2", "air between the blades", "mm²", 6.0, 16.0, 0.1),
+    "softness": _part("reed", "reed", "softness", "softness of the blades (0 stiff)", "", 0.0, 1.5, 0.01),
+    "blades": _part("reed", "reed", "resonance_hz", "the blades' own note", "Hz", 1000.0, 2200.0, 10.0),
     "staple length": _part("staple", "staple", "length_mm", "staple length", "mm", 44.0, 62.0, 0.5),
     "staple tip": _part("staple", "staple", "tip_mm", "rolled inside at the eye", "mm", 2.6, 5.0, 0.05),
     "eye": _part("staple", "staple", "eye_opening_mm", "eye pressed to", "mm", 1.2, 2.4, 0.05),
@@ -167,7 +170,7 @@ def _tape(name: str) -> Dial:
         return replace(setup, taped=others if value >= 100.0 else (*others, (name, value / 100.0)))
 
     def read(setup):
-        return 100.0 * dict(setup.taped).get(name, 1.0)
+        return round(100.0 * dict(setup.taped).get(name, 1.0), 9)
 
     return Dial("holes", f"{name}: left open by the tape", "%", 10.0, 100.0, 5.0, read, turn)
 
