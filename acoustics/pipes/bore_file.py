@@ -174,7 +174,7 @@ def _read(path: str | os.PathLike) -> BoreMeasurement:
         raise refusal.inside(where) from None
     if measured.unmeasured_mm:
         places = ", ".join(f"from {start:g} to {end:g} mm" for start, end in measured.unmeasured_mm)
-        message = f"{where}: nothing was measured {places}; the bore is carried on there from the nearest readings."
+        message = f"{where}: nothing was measured {places}; a straight line between the nearest readings stands there."
         warnings.warn(message, UnmeasuredBore, stacklevel=3)
     return measured
 

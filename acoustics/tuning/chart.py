@@ -197,7 +197,7 @@ def _remarks(pipe: Pipe, mode: Mode | None, stray: tuple[Mode, ...]) -> tuple[st
     if low <= mode.frequency <= high:
         out.append(f"between {low:.0f} and {high:.0f} Hz the blades block the sound: do not trust it")
     if abs(mode.blade_cents) >= 2.0:
-        out.append(f"blades 1 % higher: {mode.blade_cents:+.1f} cents")
+        out.append(f"were the blades' own note 1 % higher: {mode.blade_cents:+.1f} cents")
     for other in stray:
         if _WEAK * mode.strength <= other.strength:
             out.append(f"another resonance at {other.frequency:.0f} Hz, {other.strength / mode.strength:.1f} as strong")

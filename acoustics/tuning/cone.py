@@ -11,6 +11,8 @@ from ..errors import Refusal
 from ..pipes.chanter import Chanter
 from .setup import Setup
 
+LEAST_TAPER = 1e-3
+
 
 @dataclass(frozen=True)
 class MissingTip:
@@ -58,6 +60,8 @@ def missing_tip(pipe: Chanter) -> MissingTip:
         raise Refusal("the bore is narrowest at its foot", "it must widen below its throat", "bore")
     grid = np.linspace(distance[below][0], distance[-1], 200)
     slope, at_top = np.polyfit(grid, np.interp(grid, distance, diameter), 1)
+    if slope < LEAST_TAPER:
+        raise Refusal("the bore hardly widens below its throat", "a cone of 1 in 1000 or more is needed", "bore")
     foot = at_top + slope * pipe.staple.insertion_mm
     x = np.linspace(0.0, pipe.staple.length_mm, 400)
     area, _ = pipe.staple.cross_section(x)
@@ -80,11 +84,14 @@ def truest_tip(setup: Setup, narrow_mm: float = 2.6, wide_mm: float = 4.8) -> fl
     Raises
     ------
     Refusal
-        When no diameter between the two does it.
+        When no diameter between the two does it, or no note sounds in both octaves.
     """
 
     def mean_stretch(tip_mm):
-        return float(np.mean(list(with_staple_tip(setup, tip_mm).chart.stretch.values())))
+        stretch = with_staple_tip(setup, tip_mm).chart.stretch
+        if not stretch:
+            raise Refusal("no note sounds in both octaves", "a chart with both octaves is needed", "staple")
+        return float(np.mean(list(stretch.values())))
 
     if mean_stretch(narrow_mm) * mean_stretch(wide_mm) > 0.0:
         raise Refusal("no taper makes the octaves true on average", "another reed or bore is needed", "staple")

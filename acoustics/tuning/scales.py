@@ -57,7 +57,8 @@ class Scale:
         fifth = self.frequency("A", 1)
         offset = cents(fifth, self.keynote_hz * 2.0 ** (7 / 12.0))
         said = f"{self.name} on {self.key} = {self.keynote_hz:.2f} Hz"
-        return f"{said}; its fifth (fingered A) is {fifth:.2f} Hz, {offset:+.1f} cents from equal temperament"
+        way = f"{abs(offset):.1f} cents {'above' if offset > 0 else 'below'}" if abs(offset) >= 0.05 else "like"
+        return f"{said}; fingered A is {fifth:.2f} Hz, {way} a piano's"
 
 
 def just_scale(a_hz: float = 440.0, key: str = "D", seventh: str = "9/5") -> Scale:

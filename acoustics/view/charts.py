@@ -15,7 +15,7 @@ from ..units import MM
 from .picture import FIRST, GREY, SECOND, Picture, sheet
 
 
-def plot_chart(chart: TuningChart, before: TuningChart | None = None) -> Picture:
+def plot_chart(chart: TuningChart, before: TuningChart | None = None, ghost: str = "before") -> Picture:
     """Both octaves of every note in cents against target.
 
     Parameters
@@ -23,6 +23,8 @@ def plot_chart(chart: TuningChart, before: TuningChart | None = None) -> Picture
     chart : TuningChart
     before : TuningChart, optional
         The state before a change, drawn as a grey ghost; same fingerings.
+    ghost : str
+        What the ghost is called.
     """
     figure, axis = sheet(10.0, 3.6)
     names = [label((first or second).fingering) for first, second in chart.lines]
@@ -31,8 +33,8 @@ def plot_chart(chart: TuningChart, before: TuningChart | None = None) -> Picture
     axis.axhspan(-IN_TUNE, IN_TUNE, color="#000000", alpha=0.07, lw=0)
     axis.axhline(0.0, color="black", lw=0.8)
     if before is not None:
-        _dots(axis, place, before, GREY, GREY, 0.55)
-    first, second = _dots(axis, place, chart, FIRST, SECOND, 1.0)
+        _dots(axis, place, before, (GREY, GREY), 0.55, f", {ghost}")
+    first, second = _dots(axis, place, chart, (FIRST, SECOND), 1.0, "")
     shown = np.concatenate([first, second, *([] if before is None else octaves(before))])
     margin = 4.0
     low, high = np.nanmin(shown, initial=-USABLE) - margin, np.nanmax(shown, initial=USABLE) + margin
@@ -48,13 +50,12 @@ def octaves(chart: TuningChart):
     return [np.array([row.cents if row else np.nan for row in column]) for column in zip(*chart.lines, strict=True)]
 
 
-def _dots(axis, place, chart: TuningChart, blue, red, alpha):
+def _dots(axis, place, chart: TuningChart, colours, alpha, named):
     first, second = octaves(chart)
-    ghost = blue == red
     axis.vlines(place, first, second, color=GREY, lw=1.0, alpha=alpha)
-    names = ("first octave, before", "second octave, before") if ghost else ("first octave", "second octave")
-    axis.plot(place, first, "o", ms=7, color=blue, alpha=alpha, label=names[0])
-    axis.plot(place, second, "s", ms=7, mfc="white", mec=red, mew=1.8, alpha=alpha, label=names[1])
+    axis.plot(place, first, "o", ms=7, color=colours[0], alpha=alpha, label=f"first octave{named}")
+    square = {"mfc": "white", "mec": colours[1], "mew": 1.8, "alpha": alpha, "label": f"second octave{named}"}
+    axis.plot(place, second, "s", ms=7, **square)
     return first, second
 
 
@@ -91,8 +92,8 @@ def plot_impedance(
     axes[-1].minorticks_off()
     axes[-1].set_xlabel("Hz", fontsize=9)
     axes[0].set_title(
-        "Input impedance at the staple's eye, dB; lines where reed and bore sound together: "
-        "full = first octave, dashed = second, dotted = stray",
+        "How strongly the air pushes back at the staple's eye (input impedance, dB).  "
+        "Lines: full first octave, dashed second, dotted stray",
         fontsize=9,
         loc="left",
     )

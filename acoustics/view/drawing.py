@@ -176,7 +176,7 @@ def plot_bores(bores: dict[str, Bore], step_mm: float = 20.0) -> Picture:
         marker = "." if below.sum() > 20 else "o"
         axis.plot(x[below], (diameter - cone(x))[below], marker=marker, ms=4, lw=1.2, color=colour, label=name)
     axis.set_xlabel("mm from the top of the wood", fontsize=9)
-    axis.set_ylabel("mm wider than\nthe straight cone", fontsize=9)
+    axis.set_ylabel("mm wider (+) or narrower (−)\nthan the straight cone", fontsize=9)
     axis.legend(fontsize=9, frameon=False, loc="best")
     at = np.arange(np.ceil(throat_at / step_mm) * step_mm, foot_at, step_mm)
     lines = [f"{'mm down':>8}" + "".join(f"{name:>14}" for name in bores)]

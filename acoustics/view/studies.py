@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 
 from ..physics.standing_wave import standing_wave
@@ -97,16 +99,26 @@ def plot_stretch(setup: Setup, dial: Dial, values, notes: list[str], mark: float
     """
     figure, axis = sheet(10.0, 3.4)
     stretches = [dial.turn(setup, float(value)).chart.stretch for value in values]
-    shades = np.linspace(0.15, 0.8, len(notes))
     lines = [f"{dial.name:>34}" + "".join(f"{value:8.{dial.decimals}f}" for value in values)]
     axis.axhline(0.0, color="black", lw=0.8)
-    for note, shade, marker in zip(notes, shades, "osD^v<>phX", strict=False):
+    ends = []
+    for note, dash, marker in zip(notes, itertools.cycle(("-", "--", "-.", ":")), "osD^v<>phX", strict=False):
         wide = np.array([stretch.get(note, np.nan) for stretch in stretches])
-        axis.plot(values, wide, marker=marker, ms=5, lw=1.5, color=(shade, 0.35, 0.75 - 0.7 * shade), label=note)
+        axis.plot(values, wide, marker=marker, ms=5, lw=1.5, ls=dash, color=FIRST, mfc="white")
+        ends.append((wide[-1], note))
         lines.append(f"{note:>34}" + "".join(f"{value + 0.0:8.1f}" for value in wide.round(1)))
     if mark is not None:
         axis.axvline(mark, color=GREY, ls=":", lw=1.4)
     axis.set_xlabel(dial.name, fontsize=9)
     axis.set_ylabel("octave too wide by, cents", fontsize=9)
-    axis.legend(fontsize=9, frameon=False, ncols=len(notes), loc="lower center", bbox_to_anchor=(0.5, 1.0))
+    _name_ends(axis, values[-1], ends)
     return Picture(figure, "\n".join(lines))
+
+
+def _name_ends(axis, at: float, ends: list[tuple[float, str]]) -> None:
+    """Names at the right ends of lines, moved apart where they would touch."""
+    low, high = axis.get_ylim()
+    least, place = 0.065 * (high - low), -np.inf
+    for value, note in sorted(end for end in ends if np.isfinite(end[0])):
+        place = max(value, place + least)
+        axis.annotate(f" {note}", (at, place), fontsize=9, va="center", annotation_clip=False)

@@ -10,7 +10,7 @@ pytestmark = pytest.mark.browser
 
 NAMES = {
     "02-why-does-the-staple-taper.ipynb": {
-        "softness of the blades": "down",
+        "softness of the blades (0 stiff)": "down",
         "staple length, mm": "down",
         "rolled inside at the eye, mm": None,
         "eye pressed to, mm": None,

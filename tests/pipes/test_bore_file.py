@@ -87,7 +87,7 @@ def test_ends_are_carried_on_and_the_reader_is_told(tmp_path, monkeypatch):
     assert len(caught) == 1
     assert str(caught[0].message) == (
         "short.csv: nothing was measured from 0 to 12 mm, from 350 to 356 mm; "
-        "the bore is carried on there from the nearest readings."
+        "a straight line between the nearest readings stands there."
     )
     assert caught[0].filename == __file__
 

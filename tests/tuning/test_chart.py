@@ -167,7 +167,7 @@ def test_remarks(chart):
         said = " ".join(row.remarks)
         if row.mode is None:
             continue
-        assert ("blades 1 %" in said) == (abs(row.mode.blade_cents) >= 2.0)
+        assert ("own note 1 %" in said) == (abs(row.mode.blade_cents) >= 2.0)
         assert ("blades block" in said) == (low <= row.sounding_hz <= high)
         near = [m for m in row.stray if m.strength >= 0.1 * row.mode.strength]
         assert said.count("another resonance at") == len(near)

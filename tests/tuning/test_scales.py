@@ -44,10 +44,8 @@ def test_the_keynote_follows_the_fork_and_the_a_follows_the_keynote():
         assert scale.keynote_hz == pytest.approx(a * 2 ** (-7 / 12), rel=1e-14)
         assert cents(scale.frequency("A", 1), a) == pytest.approx(1.955, abs=1e-3)
         assert equal_scale(a).frequency("A", 1) == pytest.approx(a, rel=1e-14)
-    assert str(just_scale()) == (
-        "just scale on D = 293.66 Hz; its fifth (fingered A) is 440.50 Hz, +2.0 cents from equal temperament"
-    )
-    assert "+0.0 cents" in str(equal_scale())
+    assert str(just_scale()) == ("just scale on D = 293.66 Hz; fingered A is 440.50 Hz, 2.0 cents above a piano's")
+    assert str(equal_scale()).endswith("fingered A is 440.00 Hz, like a piano's")
 
 
 @pytest.mark.parametrize(("key", "hertz"), [("C#", 277.183), ("C", 261.626), ("B", 246.942), ("B-flat", 233.082)])
