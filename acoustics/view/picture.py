@@ -39,6 +39,7 @@ class Picture:
         out = io.BytesIO()
         FigureCanvasAgg(self.figure)
         self.figure.savefig(out, format="png", dpi=dpi, facecolor="white", metadata={"Software": None})
+        self.figure.set_layout_engine("none")  # laid out once: a second pass would move things by a hair
         return out.getvalue()
 
     def _repr_png_(self) -> bytes:
