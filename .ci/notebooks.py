@@ -21,6 +21,8 @@ for path in sorted(FOLDER.glob("*.ipynb")):
     ).execute()
     for cell in notebook.cells:
         cell.metadata.pop("execution", None)
+        for output in cell.get("outputs", []):
+            output.get("data", {}).pop("application/vnd.jupyter.widget-view+json", None)
 
     notebook.metadata = nbformat.from_dict(KERNEL)
     nbformat.write(notebook, path)

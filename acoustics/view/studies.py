@@ -121,4 +121,4 @@ def _name_ends(axis, at: float, ends: list[tuple[float, str]]) -> None:
     least, place = 0.065 * (high - low), -np.inf
     for value, note in sorted(end for end in ends if np.isfinite(end[0])):
         place = max(value, place + least)
-        axis.annotate(f" {note}", (at, place), fontsize=9, va="center", annotation_clip=False)
+        axis.annotate(f"  {note}", (at, place), fontsize=9, va="center", annotation_clip=False)
