@@ -34,12 +34,14 @@ def main() -> None:
         with open(log, "w") as out:
             server = subprocess.Popen(command, shell=True, cwd=clone, env=environment, stdout=out, stderr=out)
             try:
-                while not (found := re.search(r"http://localhost:\S+\.ipynb\S*", log.read_text())):
+                while time.perf_counter() < start + 300 and not (
+                    found := re.search(r"http://localhost:\d+", log.read_text())
+                ):
                     time.sleep(0.5)
                 print(f"server up after {time.perf_counter() - start:.0f} s")
                 with browser() as chromium:
                     page = chromium.new_page(viewport={"width": 1400, "height": 1000})
-                    page.goto(found.group(0))
+                    page.goto(f"{found.group(0)}/lab/tree/01-how-will-this-chanter-play.ipynb?token=only-for-this")
                     page.wait_for_selector(".jp-Notebook-ExecutionIndicator[data-status='idle']", timeout=60_000)
                     page.wait_for_timeout(2000)
                     page.locator(".lm-MenuBar-itemLabel", has_text=re.compile("^Run$")).click()
