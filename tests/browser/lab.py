@@ -78,11 +78,11 @@ def open_notebook(page: Page, address: str, name: str) -> None:
     """Open a notebook and run it from top to bottom."""
     page.goto(f"{address}/lab/tree/notebooks/{name}?token={TOKEN}&reset")
     page.wait_for_selector(".jp-Notebook .jp-Cell", timeout=60_000)
-    page.wait_for_selector(f"{INDICATOR}[data-status='idle']", timeout=60_000)
+    page.wait_for_selector(f"{INDICATOR}[data-status='idle']", state="attached", timeout=60_000)
     page.wait_for_timeout(2_000)
     page.locator(".lm-MenuBar-itemLabel", has_text=re.compile("^Run$")).click()
     page.locator("[data-command='runmenu:run-all']").first.click()
-    page.wait_for_selector(f"{INDICATOR}:not([data-status='idle'])", timeout=10_000)
+    page.wait_for_selector(f"{INDICATOR}:not([data-status='idle'])", state="attached", timeout=10_000)
     page.wait_for_selector(".jp-OutputArea .jupyter-widgets", state="attached", timeout=60_000)
     quiet = 0
     while quiet < 4:
