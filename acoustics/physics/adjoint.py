@@ -18,12 +18,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .air import Gas
-from .ducts import Slices
+from .ducts import Slices, per_length
 from .network import Column, States, foot_state_vector
-from .toneholes import hole_twoports
-from .twoport import apply, fold
+from .toneholes import Holes, hole_twoports
+from .twoport import apply, cascade, fold
 
-NUDGE = 1e-5
+NUDGE, SLIGHT = 1e-5, 1e-7
 
 
 @dataclass(frozen=True)
@@ -36,6 +36,10 @@ class Sweep:
         State at the near and the far end of every slice of the bore.
     above_hole, below_hole : complex arrays (2, holes, f)
     eye : complex array (2, f)
+    ducts : complex array (2, 2, slices, f)
+        The two-ports of the slices.
+    sides : complex array (2, 2, holes, f)
+        Those of the holes.
     """
 
     above: np.ndarray
@@ -43,6 +47,8 @@ class Sweep:
     above_hole: np.ndarray
     below_hole: np.ndarray
     eye: np.ndarray
+    ducts: np.ndarray
+    sides: np.ndarray
 
 
 def sweep(column: Column, states: States, pattern, frequency, gas: Gas) -> Sweep:
@@ -51,7 +57,7 @@ def sweep(column: Column, states: States, pattern, frequency, gas: Gas) -> Sweep
     ducts = column.bore.each(omega, gas)
     feet = np.stack([foot_state_vector(column, foot, omega, gas) for foot in states.feet], axis=1)
     air = feet[:, states.foot_of[pattern], np.arange(len(omega))]
-    sides = _sides(column, states, pattern, omega, gas)
+    sides = _sides(column.holes, states, pattern, omega, gas)
     n, holes = len(column.bore.length), sides.shape[2]
     above, below = np.empty((2, 2, n, len(omega)), complex)
     above_hole, below_hole = np.empty((2, 2, holes, len(omega)), complex)
@@ -63,15 +69,15 @@ def sweep(column: Column, states: States, pattern, frequency, gas: Gas) -> Sweep
         if run > 0:
             below_hole[:, run - 1] = air
             above_hole[:, run - 1] = air = apply(sides[:, :, run - 1], air)
-    return Sweep(above, below, above_hole, below_hole, air)
+    return Sweep(above, below, above_hole, below_hole, air, ducts, sides)
 
 
-def _sides(column: Column, states: States, pattern, omega, gas: Gas):
+def _sides(holes: Holes | None, states: States, pattern, omega, gas: Gas):
     """Two-ports of every hole under each frequency's own pattern, (2, 2, holes, f)."""
-    if not column.holes:
+    if not holes:
         return np.empty((2, 2, 0, len(omega)), complex)
-    chimneys = fold(column.holes.chimneys.each(omega, gas), column.holes.chimneys.counts)
-    every = hole_twoports(column.holes, states.hole, states.share, chimneys, omega, gas)
+    chimneys = fold(holes.chimneys.each(omega, gas), holes.chimneys.counts)
+    every = hole_twoports(holes, states.hole, states.share, chimneys, omega, gas)
     return every[:, :, states.hole_of[pattern].T, np.arange(len(omega))]
 
 
@@ -91,24 +97,37 @@ def bore_gradient(column: Column, swept: Sweep, frequency, gas: Gas) -> dict[str
 
     Notes
     -----
-    The two-port of one slice is differentiated by central differences, all slices at once.
+    The two-port of one slice is differentiated by a difference of 1e-7, all slices at once.
     """
     omega = 2.0 * np.pi * frequency
     gradient = {}
     for name, rows in (("length", 1), ("area", 2), ("perimeter", 2)):
         parts = []
         for row in range(rows):
-            moved = [_nudged(column.bore, name, row, way * NUDGE).each(omega, gas) for way in (1.0, -1.0)]
-            parts.append(admittance_change(swept.above, (moved[0] - moved[1]) / (2.0 * NUDGE), swept.below))
+            moved = _nudged(column.bore, name, row, SLIGHT).each(omega, gas)
+            parts.append(admittance_change(swept.above, (moved - swept.ducts) / SLIGHT, swept.below))
         gradient[name] = np.array(parts)
     return gradient
 
 
-def hole_change(column: Column, other: Column, states: States, pattern, swept: Sweep, frequency, gas: Gas):
+def hole_change(other: Holes, states: States, pattern, swept: Sweep, frequency, gas: Gas):
     """Change of the lips' admittance, times p_lips^2, when each hole becomes that of `other`, (holes, f)."""
-    omega = 2.0 * np.pi * frequency
-    moved = _sides(other, states, pattern, omega, gas) - _sides(column, states, pattern, omega, gas)
+    moved = _sides(other, states, pattern, 2.0 * np.pi * frequency, gas) - swept.sides
     return admittance_change(swept.above_hole, moved, swept.below_hole)
+
+
+def hole_shift(cross_section, swept: Sweep, frequency, gas: Gas):
+    """The same per metre that each hole is moved away from the reed, (holes, f).
+
+    Moving a hole lengthens the bore above it and shortens it below: G M - M G times the way, with M
+    the hole's two-port and G that of the bore there per length.  `cross_section` is (area, perimeter)
+    of the bore at every hole [m2], [m].
+    """
+    z, y = per_length(*cross_section, 2.0 * np.pi * frequency, gas)
+    along = np.array([[np.zeros_like(z), z], [y, np.zeros_like(z)]])
+    return admittance_change(
+        swept.above_hole, cascade(along, swept.sides) - cascade(swept.sides, along), swept.below_hole
+    )
 
 
 def step_change(column: Column, other: Column, swept: Sweep, frequency, gas: Gas):

@@ -22,7 +22,7 @@ FEWEST, WAVE_NODES = 22, 5.0
 _HAIR_MM = 1e-7
 
 
-def slice_path(path: Path, cuts_mm, slice_mm: float = SLICE_MM) -> Slices:
+def slice_path(path: Path, cuts_mm, slice_mm: float = SLICE_MM, pieces=None) -> Slices:
     """Cut a path into short ducts, one run between each two cuts.
 
     Parameters
@@ -32,6 +32,8 @@ def slice_path(path: Path, cuts_mm, slice_mm: float = SLICE_MM) -> Slices:
         Increasing distances along the path at which the runs part, inside its ends.
     slice_mm : float
         No slice is longer.
+    pieces : int array, optional
+        How many slices each stretch between two edges or cuts gets, instead of by `slice_mm`.
 
     Returns
     -------
@@ -40,8 +42,8 @@ def slice_path(path: Path, cuts_mm, slice_mm: float = SLICE_MM) -> Slices:
     """
     edges = np.sort(np.concatenate([path.edges_mm, cuts_mm]))
     span = np.diff(edges)
-    pieces = np.maximum(np.ceil(span / slice_mm - 1e-9), 1).astype(int)
-    pieces[(span < 1e-9) & ~np.isin(edges[:-1], cuts_mm)] = 0
+    if pieces is None:
+        pieces = pieces_of(edges, cuts_mm, slice_mm)
     length = np.repeat(span / np.maximum(pieces, 1), pieces)
     number = np.arange(pieces.sum()) - np.repeat(np.cumsum(pieces) - pieces, pieces)
     start = np.repeat(edges[:-1], pieces) + number * length
@@ -61,6 +63,14 @@ def slice_path(path: Path, cuts_mm, slice_mm: float = SLICE_MM) -> Slices:
     return Slices(length * MM, area[:n].reshape(2, -1) * MM**2, perimeter[:n].reshape(2, -1) * MM, step, counts)
 
 
+def pieces_of(edges, cuts_mm, slice_mm: float):
+    """How many slices no longer than `slice_mm` each stretch between sorted edges gets, int array."""
+    span = np.diff(edges)
+    pieces = np.maximum(np.ceil(span / slice_mm - 1e-9), 1).astype(int)
+    pieces[(span < 1e-9) & ~np.isin(edges[:-1], cuts_mm)] = 0
+    return pieces
+
+
 @dataclass(frozen=True)
 class Column:
     """The air column of a pipe, ready for any air, frequency and fingering."""
@@ -69,14 +79,24 @@ class Column:
     holes: Holes | None
     slices: Slices
     foot_radii: tuple[float, float]
+    pieces: np.ndarray
 
 
-def column(pipe: Pipe, slice_mm: float = SLICE_MM) -> Column:
-    """Slices and holes of a pipe; warns where a hole lies outside its formulas' range."""
+def column(pipe: Pipe, slice_mm: float = SLICE_MM, like: Column | None = None) -> Column:
+    """Slices and holes of a pipe; warns where a hole lies outside its formulas' range.
+
+    With `like` the stretches are cut into as many slices as there, so that the two can be compared
+    slice by slice; a ValueError when the pipes do not have the same stretches.
+    """
     holes = arrange(pipe.side_holes) if pipe.side_holes else None
-    bore = slice_path(pipe.path, holes.place / MM if holes else [], slice_mm)
+    cuts = holes.place / MM if holes else np.empty(0)
+    edges = np.sort(np.concatenate([pipe.path.edges_mm, cuts]))
+    pieces = pieces_of(edges, cuts, slice_mm) if like is None else like.pieces
+    if len(pieces) != len(edges) - 1:
+        raise ValueError("the pipes do not have the same stretches")
+    bore = slice_path(pipe.path, cuts, slice_mm, pieces)
     radii = (pipe.foot.bore_mm / 2.0 * MM, pipe.foot.outer_mm / 2.0 * MM)
-    return Column(bore, holes, bore.joined(holes.chimneys) if holes else bore, radii)
+    return Column(bore, holes, bore.joined(holes.chimneys) if holes else bore, radii, pieces)
 
 
 @dataclass(frozen=True)

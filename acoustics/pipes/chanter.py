@@ -236,13 +236,14 @@ class Chanter:
     @cached_property
     def side_holes(self) -> tuple[SideHole, ...]:
         """The holes from the top down, each with wall, bore and outside at its place."""
-        placed = []
-        for hole in self.holes:
-            bore_mm = float(self.bore.diameter_mm(hole.position_mm))
-            wall = self._wall_mm(hole)
-            outer = bore_mm + 2.0 * wall if self.body is None else float(self.body.diameter_mm(hole.position_mm))
-            placed.append(SideHole(hole, hole.position_mm + self.path.body_offset_mm, wall, bore_mm, outer))
-        return tuple(placed)
+        return tuple(self.placed(hole) for hole in self.holes)
+
+    def placed(self, hole: ToneHole | Key) -> SideHole:
+        """A hole, this pipe's or another, with the wall, bore and outside that it finds here."""
+        bore_mm = float(self.bore.diameter_mm(hole.position_mm))
+        wall = self._wall_mm(hole)
+        outer = bore_mm + 2.0 * wall if self.body is None else float(self.body.diameter_mm(hole.position_mm))
+        return SideHole(hole, hole.position_mm + self.path.body_offset_mm, wall, bore_mm, outer)
 
     @property
     def foot(self) -> Foot:

@@ -7,16 +7,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..physics.adjoint import NUDGE, bore_gradient, foot_change, hole_change, step_change, sweep
-from ..physics.network import column, eye_spectrum, states
+from ..physics.adjoint import NUDGE
+from ..physics.network import column
 from ..pipes.bore import Bore
 from ..pipes.chanter import Chanter
 from ..units import MM
-from .resonances import Lips, band, first_target
 from .setup import Setup
+from .tangent import Tangent
 
 SLICE_MM = 4.0
-CENTS = 1200.0 / np.log(2.0)
 
 
 @dataclass(frozen=True)
@@ -57,8 +56,14 @@ class BoreSensitivity:
         return self.weight / self.span_mm * length_mm * wider_mm / self.diameter_mm
 
 
-def bore_sensitivity(setup: Setup) -> BoreSensitivity:
+def bore_sensitivity(setup: Setup, tangent: Tangent | None = None) -> BoreSensitivity:
     """First-order sensitivity of every row of a setup's chart to its bore below the staple.
+
+    Parameters
+    ----------
+    setup : Setup
+    tangent : Tangent, optional
+        That of the setup, where one has been made.
 
     Notes
     -----
@@ -70,28 +75,14 @@ def bore_sensitivity(setup: Setup) -> BoreSensitivity:
     ----------
     Lord Rayleigh, *The Theory of Sound*, vol. II, 1896, section 265; see also `physics.adjoint`.
     """
-    pipe, gas, rows = setup.pipe, setup.air.gas, setup.chart.rows
-    built = column(pipe, SLICE_MM)
-    patterns = tuple(dict.fromkeys(row.fingering.pattern for row in rows))
-    chosen = states(built, patterns)
-    low, high = band([first_target(row.fingering, setup.scale) for row in rows])
-    lips = Lips(eye_spectrum(built, chosen, low, high, gas), pipe.head, gas)
-    sounding = np.array([i for i, row in enumerate(rows) if row.mode is not None])
-    frequency = np.array([rows[i].sounding_hz for i in sounding])
-    pattern = np.array([patterns.index(rows[i].fingering.pattern) for i in sounding])
-    swept = sweep(built, chosen, pattern, frequency, gas)
-    slope = lips.around(frequency, pattern)[1]
-    gradient = bore_gradient(built, swept, frequency, gas)
-    per_lips = -CENTS / slope.imag
-    lips2 = lips.pressure(swept.eye, frequency) ** 2
-    other = column(_wider_everywhere(pipe, NUDGE), SLICE_MM)
-    at_spots = np.concatenate(
-        [
-            hole_change(built, other, chosen, pattern, swept, frequency, gas),
-            step_change(built, other, swept, frequency, gas),
-            foot_change(built, other, chosen, pattern, swept, frequency, gas)[None],
-        ]
-    )
+    tangent = Tangent(setup, SLICE_MM) if tangent is None else tangent
+    pipe, built = setup.pipe, tangent.column
+    other = column(_wider_everywhere(pipe, NUDGE), like=built)
+    at_spots = [
+        tangent.holes_toward(other.holes) if built.holes else np.empty((len(setup.chart.rows), 0)),
+        tangent.steps_toward(other),
+        tangent.foot_toward(other)[:, None],
+    ]
     length = built.bore.length / MM
     start = np.cumsum(length) - length
     share = 0.5 + np.sqrt(3.0) / 6.0 * np.array([[-1.0], [1.0]])
@@ -100,25 +91,19 @@ def bore_sensitivity(setup: Setup) -> BoreSensitivity:
     round_mm = pipe.bore.diameter_mm(place)
     more_area = 0.5 * np.pi * (round_mm * MM) ** 2 / built.bore.area
     more_perimeter = np.pi * round_mm * MM / built.bore.perimeter
-    change = more_area[..., None] * gradient["area"] + more_perimeter[..., None] * gradient["perimeter"]
-    cents = per_lips * (change / lips2).imag
+    gradient = tangent.gradient
+    weight = more_area[..., None] * gradient["area"] + more_perimeter[..., None] * gradient["perimeter"]
     holes = built.holes.place / MM if built.holes else np.empty(0)
     steps = start[np.flatnonzero(built.bore.step)]
     spots = np.concatenate([holes, steps, [pipe.path.edges_mm[-1]]]) - pipe.path.body_offset_mm
-
-    def whole(values):
-        out = np.full((len(rows), values.shape[0]), np.nan)
-        out[sounding] = values.T
-        return out
-
     return BoreSensitivity(
         from_top_mm=place[below],
         diameter_mm=round_mm[below],
-        weight=whole(cents[below]),
+        weight=tangent.cents(weight[below]),
         span_mm=np.broadcast_to(length / 2.0, place.shape)[below],
         spot_mm=spots,
         spot_diameter_mm=pipe.bore.diameter_mm(spots),
-        spot_weight=whole(per_lips * (at_spots / lips2).imag / NUDGE),
+        spot_weight=np.concatenate(at_spots, axis=1) / NUDGE,
     )
 
 

@@ -69,7 +69,8 @@ class Lips:
     reed: Reed
     gas: Gas
 
-    def _admittance(self, eye, frequency, reed: Reed):
+    def from_eye(self, eye, frequency, reed: Reed):
+        """Admittance at the lips from (p, U) at the eye (2, ..., f), with a reed of one's own."""
         pressure, flow = apply(head(reed, frequency, self.gas)[:, :, None], eye)
         return flow / pressure
 
@@ -79,7 +80,7 @@ class Lips:
 
     def admittance(self, frequency):
         """Admittance at the lips, (patterns, f) [m3 Pa-1 s-1]."""
-        return self._admittance(self.eye.at(frequency).reshape(2, -1, len(frequency)), frequency, self.reed)
+        return self.from_eye(self.eye.at(frequency).reshape(2, -1, len(frequency)), frequency, self.reed)
 
     def around(self, frequency, pattern):
         """At one frequency and pattern each: admittance, its slope over ln(frequency), and its change for
@@ -88,9 +89,9 @@ class Lips:
         two = np.concatenate([frequency * (1.0 - _NUDGE), frequency * (1.0 + _NUDGE)])
         eye = self.eye.at(two).reshape(2, -1, 2 * n)[:, np.tile(pattern, 2), np.arange(2 * n)][:, None]
         stiffer = replace(self.reed, resonance_hz=self.reed.resonance_hz * 1.01)
-        below, above = self._admittance(eye, two, self.reed).reshape(2, n)
+        below, above = self.from_eye(eye, two, self.reed).reshape(2, n)
         middle = 0.5 * (below + above)
-        change = self._admittance(eye, two, stiffer).reshape(2, n).mean(axis=0) - middle
+        change = self.from_eye(eye, two, stiffer).reshape(2, n).mean(axis=0) - middle
         return middle, (above - below) / (2.0 * _NUDGE), change
 
 

@@ -39,7 +39,7 @@ def random_chanter(rng: np.random.Generator) -> ac.Chanter:
     ]
     holes += [ac.Key(name, place + rng.uniform(-1, 1), 5.0, duct=((2.5, 5.0),)) for name, place in keys.items()]
     staple = ac.Staple(rng.uniform(50, 56), 4.4, 3.1, 15.0, 1.7, 26.0)
-    body = ac.Body(((0, 17.0), (360, 23.0)))
+    body = ac.Body(((0, 17.0), (distance[-1], 23.0)))
     return ac.Chanter("random", ac.Reed(29, 10), staple, ac.Bore(list(zip(distance, bore, strict=True))), holes, body)
 
 

@@ -158,7 +158,7 @@ def test_every_hole_in_another_size():
             replace(hole, diameter_mm=1.05 * hole.diameter_mm) if hole.name == name else hole for hole in PIPE.holes
         )
         other = column(replace(PIPE, holes=larger))
-        change = hole_change(BUILT, other, STATES, EVERY, swept, frequency, GAS)
+        change = hole_change(other.holes, STATES, EVERY, swept, frequency, GAS)
         place = BUILT.holes.names.index(name)
         assert np.all(np.delete(change, place, axis=0) == 0.0)
         assert_exact(change[place], other, EVERY, frequency)
@@ -196,7 +196,7 @@ def test_pipe_without_holes():
     swept = sweep(tube, chosen, np.array([0, 0]), np.array([300.0, 500.0]), GAS)
     assert swept.above_hole.shape == (2, 0, 2)
     np.testing.assert_allclose(swept.eye, at_eye(tube, chosen, np.array([300.0, 500.0]), GAS)[:, 0], rtol=1e-12)
-    assert hole_change(tube, tube, chosen, np.array([0, 0]), swept, np.array([300.0, 500.0]), GAS).shape == (0, 2)
+    assert hole_change(tube.holes, chosen, np.array([0, 0]), swept, np.array([300.0, 500.0]), GAS).shape == (0, 2)
 
 
 # A lossless cylinder, closed at the lips' end, with no pressure at all at its foot

@@ -1,0 +1,167 @@
+"""What moves what: every note's cents in both octaves for every dimension a maker can touch."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..errors import Refusal
+from ..physics.network import column
+from ..physics.toneholes import Holes, arrange
+from ..pipes.holes import Key, ToneHole
+from ..validity import OutsideRange
+from .perturbation import bore_sensitivity
+from .setup import Setup
+from .tangent import Tangent
+
+NUDGE = 1e-5
+_REED = (("length_mm", "mm"), ("area_mm2", "mm²"), ("softness", "0.1"), ("resonance_hz", "10 Hz"))
+_PER = {"0.1": 0.1, "10 Hz": 10.0, "10 %": 0.1, "10 % humidity": 0.1}
+_STAPLE = ("length_mm", "foot_mm", "tip_mm", "insertion_mm", "eye_opening_mm", "flattened_mm")
+_HOLE = ("position_mm", "diameter_mm", "depth_mm", "undercut_diameter_mm", "undercut_depth_mm")
+_KEY = ("position_mm", "diameter_mm", "depth_mm", "lift_mm", "pad_diameter_mm")
+
+
+@dataclass(frozen=True, repr=False)
+class Sensitivity:
+    """Derivatives of a chart.
+
+    Parameters
+    ----------
+    notes : tuple of str
+        Titles of the chart's rows.
+    dimensions : tuple of str
+        What is changed, as "staple foot", "bore at 121 mm", "A size".
+    units : tuple of str
+        Unit of each dimension: the matrix is per mm, or per the amount that stands here.
+    matrix : array (rows, dimensions)
+        Cents per unit; nan in rows that do not sound.
+    """
+
+    notes: tuple[str, ...]
+    dimensions: tuple[str, ...]
+    units: tuple[str, ...]
+    matrix: np.ndarray
+
+    def of(self, dimension: str) -> np.ndarray:
+        """Cents of every row per unit of a dimension, or a `Refusal`."""
+        if dimension not in self.dimensions:
+            raise Refusal(
+                f'there is no dimension "{dimension}"', f"one of {len(self.dimensions)} is allowed", "dimension"
+            )
+        return self.matrix[:, self.dimensions.index(dimension)]
+
+    def __repr__(self) -> str:
+        return f"{len(self.dimensions)} dimensions by {len(self.notes)} notes"
+
+
+def sensitivities(setup: Setup) -> Sensitivity:
+    """First derivatives of every sounding note's cents, from one sweep through the air column.
+
+    Notes
+    -----
+    The acoustics is differentiated by the adjoint method (see `physics.adjoint`); only the geometry,
+    which costs next to nothing, is stepped by `NUDGE`.
+    """
+    tangent = Tangent(setup)
+    names, units, columns = [], [], []
+
+    def add(name, unit, values):
+        names.append(name)
+        units.append(unit)
+        columns.append(values)
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", OutsideRange)
+        for field, unit in _REED:
+            changed, by = _nudged(setup.pipe.reed, field)
+            add(f"reed {_words(field)}", unit, tangent.reed_toward(changed) / by * _PER.get(unit, 1.0))
+        for field in _STAPLE:
+            if getattr(setup.pipe.staple, field) is not None:
+                add(f"staple {_words(field)}", "mm", _staple(tangent, field))
+        _add_bore(add, setup, tangent)
+        _add_holes(add, setup, tangent)
+        for field, unit, by in (("temperature_c", "°C", 1e-3), ("relative_humidity", "10 %", -1e-4)):
+            air = replace(setup.air, **{field: getattr(setup.air, field) + by})
+            add(_words(field), unit, tangent.gas_toward(air.gas) / by * _PER.get(unit, 1.0))
+    notes = tuple(row.title for row in setup.chart.rows)
+    return Sensitivity(notes, tuple(names), tuple(units), np.stack(columns, axis=1))
+
+
+def _words(field: str) -> str:
+    for ending in ("_mm2", "_mm", "_hz", "_c"):
+        field = field.removesuffix(ending)
+    return {"diameter": "size", "depth": "wall"}.get(field, field.replace("_", " "))
+
+
+def _nudged(part, field: str):
+    """The part with one field a little larger, and by how much."""
+    value = getattr(part, field)
+    by = NUDGE * max(abs(value), 0.1)
+    return replace(part, **{field: value + by}), by
+
+
+def _staple(tangent: Tangent, field: str):
+    value = getattr(tangent.pipe.staple, field)
+    for by in (NUDGE * value, -NUDGE * value):
+        staple = replace(tangent.pipe.staple, **{field: value + by})
+        try:
+            return tangent.toward(column(replace(tangent.pipe, staple=staple), like=tangent.column)) / by
+        except (ValueError, Refusal):
+            continue
+    raise Refusal(
+        f"the staple's {_words(field)} can be neither raised nor lowered", "room for a change is needed", "staple"
+    )
+
+
+def _add_bore(add, setup: Setup, tangent: Tangent) -> None:
+    bore, below = bore_sensitivity(setup, tangent), setup.pipe.staple.insertion_mm
+    distance, _ = setup.pipe.bore.table_mm
+    unique = np.unique(distance)
+    hats = np.eye(len(unique))
+
+    def at_stations(place, diameter, weight):
+        return weight @ np.array([np.interp(place, unique, hat) for hat in hats]).T / 1.0 if len(place) else 0.0
+
+    by_points = at_stations(bore.from_top_mm, None, bore.weight / bore.diameter_mm)
+    by_spots = at_stations(bore.spot_mm, None, bore.spot_weight / bore.spot_diameter_mm)
+    for i, place in enumerate(unique):
+        if place >= below or (i + 1 < len(unique) and unique[i + 1] > below):
+            add(f"bore at {place:g} mm", "mm", (by_points + by_spots)[:, i])
+
+
+def _add_holes(add, setup: Setup, tangent: Tangent) -> None:
+    """All holes are changed at once in one field: what one hole does is its own."""
+    pipe = setup.pipe
+    for field in dict.fromkeys((*_HOLE, *_KEY)):
+        who = [h for h in pipe.holes if _has(h, field)]
+        if not who:
+            continue
+        moved = tangent.holes_toward(_all_nudged(pipe, field, tangent.column.holes)) / NUDGE
+        for hole in who:
+            add(f"{hole.name} {_words(field)}", "mm", moved[:, tangent.column.holes.names.index(hole.name)])
+
+
+def _has(hole: ToneHole | Key, field: str) -> bool:
+    if isinstance(hole, Key):
+        return field in _KEY
+    if field == "diameter_mm":
+        return not isinstance(hole.diameter_mm, tuple)
+    return field in _HOLE and (field == "depth_mm" or getattr(hole, field) is not None)
+
+
+def _all_nudged(pipe, field: str, mine: Holes) -> Holes:
+    """The holes of a pipe, each larger by `NUDGE` mm in one field."""
+    placed = []
+    for hole in pipe.holes:
+        side = pipe.placed(hole)
+        if _has(hole, field):
+            value = side.wall_mm if field == "depth_mm" else getattr(hole, field)
+            side = pipe.placed(replace(hole, **{field: value + NUDGE}))
+        placed.append(side)
+    other = arrange(tuple(placed))
+    if other.names != mine.names:
+        raise Refusal("two holes meet the bore at one place", "holes must stand apart", "holes")
+    return other

@@ -1,0 +1,115 @@
+"""The straight-line behaviour of a chart: from one sweep, what any small change does to every note."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..physics.adjoint import bore_gradient, foot_change, hole_change, hole_shift, step_change, sweep
+from ..physics.air import Gas
+from ..physics.ducts import SLICE_MM
+from ..physics.network import Column, at_eye, column, eye_spectrum, states
+from ..physics.toneholes import Holes
+from ..pipes.reed import Reed
+from ..units import MM
+from .resonances import Lips, band, first_target
+from .setup import Setup
+
+CENTS = 1200.0 / np.log(2.0)
+
+
+class Tangent:
+    """First-order behaviour of every sounding row of a setup's chart.
+
+    Parameters
+    ----------
+    setup : Setup
+    slice_mm : float
+        Longest slice of the bore.
+
+    Notes
+    -----
+    A change dY of the admittance at the lips moves a mode by -Im dY / (d Im Y / d ln f).  Every method
+    gives cents, array (rows, ...); rows that do not sound are nan.
+    """
+
+    def __init__(self, setup: Setup, slice_mm: float = SLICE_MM):
+        self.setup, self.pipe, self.gas = setup, setup.pipe, setup.air.gas
+        rows = setup.chart.rows
+        patterns = tuple(dict.fromkeys(row.fingering.pattern for row in rows))
+        self.column = column(self.pipe, slice_mm)
+        self.states = states(self.column, patterns)
+        low, high = band([first_target(row.fingering, setup.scale) for row in rows])
+        self.lips = Lips(eye_spectrum(self.column, self.states, low, high, self.gas), self.pipe.head, self.gas)
+        self.sounding = np.array([i for i, row in enumerate(rows) if row.mode is not None], int)
+        self.frequency = np.array([rows[i].sounding_hz for i in self.sounding])
+        self.pattern = np.array([patterns.index(rows[i].fingering.pattern) for i in self.sounding], int)
+        self.swept = sweep(self.column, self.states, self.pattern, self.frequency, self.gas)
+        self.slope = self.lips.around(self.frequency, self.pattern)[1]
+        self.lips2 = self.lips.pressure(self.swept.eye, self.frequency) ** 2
+        self.gradient = bore_gradient(self.column, self.swept, self.frequency, self.gas)
+        self._where = (self.states, self.pattern, self.swept, self.frequency, self.gas)
+
+    def _rows(self, values):
+        out = np.full((len(self.setup.chart.rows), *values.shape[:-1]), np.nan)
+        out[self.sounding] = np.moveaxis(values, -1, 0)
+        return out
+
+    def cents(self, change):
+        """Cents of a change of Y p_lips^2, complex array (..., f) -> (rows, ...)."""
+        return self._rows(-CENTS * (change / self.lips2).imag / self.slope.imag)
+
+    def slices(self, area, perimeter, length):
+        """Change of Y p_lips^2 of relative changes of the slices, arrays (2, n), (2, n), (n,)."""
+        parts = (("area", area), ("perimeter", perimeter), ("length", np.atleast_2d(length)))
+        return sum(np.einsum("gn,gnf->f", by, self.gradient[name]) for name, by in parts)
+
+    def toward(self, other: Column):
+        """Cents when the column becomes a little different `other`, made with `like` this one, (rows,)."""
+        mine, bore = self.column.bore, other.bore
+        change = self.slices(*(getattr(bore, n) / getattr(mine, n) - 1.0 for n in ("area", "perimeter", "length")))
+        if self.column.holes and not _same(self.column.holes, other.holes):
+            change = change + hole_change(other.holes, *self._where).sum(axis=0)
+        if other.foot_radii != self.column.foot_radii:
+            change = change + foot_change(self.column, other, *self._where)
+        return self.cents(change) + self.steps_toward(other).sum(axis=1)
+
+    def steps_toward(self, other: Column):
+        """Cents when each step of the bore alone becomes that of `other`, (rows, steps)."""
+        return self.cents(step_change(self.column, other, self.swept, self.frequency, self.gas))
+
+    def foot_toward(self, other: Column):
+        """Cents when the open foot becomes as wide as that of `other`, (rows,)."""
+        return self.cents(foot_change(self.column, other, *self._where))
+
+    def holes_toward(self, other: Holes):
+        """Cents when each hole alone becomes a little different, its place too, (rows, holes)."""
+        mine = self.column.holes
+        change = hole_change(other, *self._where)
+        way = other.place - mine.place
+        if np.any(way):
+            area, perimeter = self.pipe.path.cross_section(mine.place / MM)
+            bore = (area * MM**2, perimeter * MM)
+            change = change + way[:, None] * hole_shift(bore, self.swept, self.frequency, self.gas)
+        return self.cents(change)
+
+    def reed_toward(self, reed: Reed):
+        """Cents when the head becomes a little different, (rows,)."""
+        eye = self.swept.eye[:, None]
+        one, two = (self.lips.from_eye(eye, self.frequency, head)[0] for head in (self.pipe.head, reed))
+        return self.cents((two - one) * self.lips2)
+
+    def gas_toward(self, gas: Gas):
+        """Cents when the air becomes a little different, (rows,)."""
+        head, at = self.pipe.head, np.arange(len(self.frequency))
+        eye = at_eye(self.column, self.states, self.frequency, gas)[:, self.pattern, at][:, None]
+        other = Lips(self.lips.eye, head, gas).from_eye(eye, self.frequency, head)[0]
+        return self.cents((other - self.lips.from_eye(self.swept.eye[:, None], self.frequency, head)[0]) * self.lips2)
+
+
+def _same(one: Holes, two: Holes) -> bool:
+    """Whether holes are the same in all but their place along the path."""
+    fields = ("mouth", "bore", "wall", "outlet", "outer", "pad", "lift")
+    slices = ("length", "area", "perimeter", "step")
+    return all(np.array_equal(getattr(one, f), getattr(two, f)) for f in fields) and all(
+        np.array_equal(getattr(one.chimneys, f), getattr(two.chimneys, f)) for f in slices
+    )
