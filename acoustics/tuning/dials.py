@@ -29,6 +29,9 @@ class Dial:
         Setup -> value.
     turn : callable
         (Setup, value) -> Setup.
+    where : (part, field), optional
+        Of a dial that only sets one field of the setup (part ""), of its reed or staple, or of a hole
+        (its name): several such dials are turned in one go.
     """
 
     group: str
@@ -39,6 +42,7 @@ class Dial:
     step: float
     read: Callable[[Setup], float]
     turn: Callable[[Setup, float], Setup]
+    where: tuple[str, str] | None = None
 
     @property
     def name(self) -> str:
@@ -62,14 +66,14 @@ def _part(group: str, part: str, field: str, label: str, unit: str, low: float, 
         changed = replace(getattr(setup.base, part), **{field: value})
         return replace(setup, base=replace(setup.base, **{part: changed}))
 
-    return Dial(group, label, unit, low, high, step, read, turn)
+    return Dial(group, label, unit, low, high, step, read, turn, (part, field))
 
 
 def _own(group: str, field: str, label: str, unit: str, low: float, high: float, step: float) -> Dial:
     def turn(setup, value):
         return replace(setup, **{field: value})
 
-    return Dial(group, label, unit, low, high, step, lambda setup: getattr(setup, field), turn)
+    return Dial(group, label, unit, low, high, step, lambda setup: getattr(setup, field), turn, ("", field))
 
 
 def _air(field: str, label: str, unit: str, low: float, high: float, step: float, scale: float = 1.0) -> Dial:
@@ -123,7 +127,7 @@ def _hole(setup: Setup, name: str, field: str, label: str, low: float, high: flo
         return replace(setup, base=replace(setup.base, holes=holes))
 
     read(setup)
-    return Dial("holes", f"{name}: {label}", "mm", low, high, step, read, turn)
+    return Dial("holes", f"{name}: {label}", "mm", low, high, step, read, turn, (name, field))
 
 
 def _wall(setup: Setup, name: str) -> Dial:
@@ -139,7 +143,7 @@ def _wall(setup: Setup, name: str) -> Dial:
         as_given = made.turn(setup, given)
         return as_given if read(as_given) == value else made.turn(setup, value)
 
-    return replace(made, read=read, turn=turn)
+    return replace(made, read=read, turn=turn, where=None)
 
 
 def _undercut(setup: Setup, name: str) -> Dial:

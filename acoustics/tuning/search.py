@@ -1,0 +1,252 @@
+"""Find the dimensions: least squares over chosen dials for the scale in both octaves."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from ..errors import Refusal
+from ..validity import OutsideRange
+from .chart import TuningChart
+from .dials import Dial
+from .free import derivative, turned
+from .setup import Setup
+from .tangent import Tangent
+
+SILENT_CENTS = 200.0
+_HOLD = 30.0
+
+
+@dataclass(frozen=True)
+class Rules:
+    """What a design must keep to, beside its dials' limits.
+
+    Parameters
+    ----------
+    least_wood_mm : float
+        Between two holes on one face.
+    reach_mm : float
+        Most between the middles of two neighbouring finger holes on the front.
+    never_narrowing : bool
+        Whether every station below the throat must be at least as wide as the one above.
+    straightness : float
+        Weight on changes of the bore's taper: cents for a change of 1 in 100.  0 leaves the bore free.
+    """
+
+    least_wood_mm: float = 3.0
+    reach_mm: float = 40.0
+    never_narrowing: bool = True
+    straightness: float = 0.0
+
+    def misses(self, setup: Setup) -> np.ndarray:
+        """How far each rule is broken, in cents of penalty, 0 where it is kept."""
+        out = []
+        for face in ("front", "back", "side"):
+            row = [hole for hole in setup.base.holes if hole.face == face]
+            for above, below in pairwise(row):
+                apart = below.position_mm - above.position_mm
+                wood = apart - (above.along_mm + below.along_mm) / 2.0
+                out.append(_HOLD * max(0.0, self.least_wood_mm - wood))
+                out.append(_HOLD * max(0.0, apart - self.reach_mm) if face == "front" else 0.0)
+        distance, diameter = setup.base.bore.table_mm
+        below = distance >= setup.base.bore.throat_mm[0]
+        taper = np.diff(diameter[below]) / np.maximum(np.diff(distance[below]), 1e-6)
+        if self.never_narrowing:
+            out += list(100.0 * _HOLD * np.maximum(0.0, -taper))
+        if self.straightness:
+            out += list(100.0 * self.straightness * np.diff(taper))
+        return np.array(out)
+
+
+@dataclass(frozen=True)
+class Bound:
+    """A limit that holds a dial back: how many cents rms one more step beyond it would win."""
+
+    dial: str
+    limit: float
+    wins_cents: float
+
+
+@dataclass(frozen=True)
+class Found:
+    """Outcome of a search.
+
+    Parameters
+    ----------
+    setup : Setup
+    rms_cents, worst_cents : float
+        Over the rows that sound.
+    bounds : tuple of Bound
+    starts : tuple of float
+        Rms of every start, in order [cents].
+    stopped : bool
+        Whether it was stopped before its end; the best so far stands here.
+    """
+
+    setup: Setup
+    rms_cents: float
+    worst_cents: float
+    bounds: tuple[Bound, ...]
+    starts: tuple[float, ...]
+    stopped: bool
+
+    @property
+    def chart(self) -> TuningChart:
+        """The chart of what was found."""
+        return self.setup.chart
+
+
+class _Stop(Exception):
+    pass
+
+
+class _Problem:
+    """Residuals over the dials, scaled to their ranges; remembers the best point seen."""
+
+    def __init__(self, setup, dials, target, weights, rules, progress):
+        self.setup, self.dials, self.rules, self.progress = setup, list(dials.values()), rules, progress
+        self.low = np.array([dial.low for dial in self.dials])
+        self.span = np.array([dial.high - dial.low for dial in self.dials])
+        self.target, self.weights = target, weights
+        self.best, self.least, self.seen = None, np.inf, 0
+        self._at, self._tangent = None, None
+
+    def at(self, x) -> Setup | None:
+        """The setup at a point, None where it cannot be built."""
+        if self._at is None or not np.array_equal(self._at[0], x):
+            values = dict(zip(self.dials, self.low + np.clip(x, 0.0, 1.0) * self.span, strict=True))
+            try:
+                setup = turned(self.setup, values)
+                setup.chart  # noqa: B018  (refused here when it cannot be built)
+            except Refusal:
+                setup = None
+            self._at = (np.array(x), setup)
+        return self._at[1]
+
+    def cents(self, setup: Setup) -> np.ndarray:
+        return np.nan_to_num(setup.chart.cents - self.target, nan=SILENT_CENTS)
+
+    def residuals(self, x) -> np.ndarray:
+        setup = self.at(x)
+        if setup is None:
+            return np.full(self._size, SILENT_CENTS)
+        out = np.concatenate([self.weights * self.cents(setup), self.rules.misses(setup)])
+        self._size = len(out)
+        self.seen += 1
+        if np.sum(out**2) < self.least:
+            self.least, self.best = float(np.sum(out**2)), setup
+        if self.progress is not None and self.progress(self.seen, float(np.sqrt(np.mean(self.cents(self.best) ** 2)))):
+            raise _Stop
+        return out
+
+    def jacobian(self, x) -> np.ndarray:
+        setup = self.at(x)
+        if setup is None:
+            return np.zeros((self._size, len(x)))
+        tangent = Tangent(setup)
+        base, columns = self.rules.misses(setup), []
+        for i, dial in enumerate(self.dials):
+            slope = np.nan_to_num(derivative(tangent, dial))
+            by = 1e-4 if x[i] < 0.5 else -1e-4
+            try:
+                rule = (self.rules.misses(dial.turn(setup, dial.read(setup) + by * self.span[i])) - base) / by
+            except Refusal:
+                rule = np.zeros_like(base)
+            columns.append(np.concatenate([self.weights * slope * self.span[i], rule]))
+        return np.array(columns).T
+
+
+def search(
+    setup: Setup,
+    dials: Mapping[str, Dial],
+    target_cents=None,
+    weights=None,
+    rules: Rules | None = None,
+    starts: int = 1,
+    seed: int = 0,
+    progress: Callable[[int, float], bool | None] | None = None,
+) -> Found:
+    """Turn dials, between their limits, until every note in both octaves comes as near as it can.
+
+    Parameters
+    ----------
+    setup : Setup
+        Where to start; what is not a dial stays as it is.
+    dials : {name: Dial}
+    target_cents : array (rows,), optional
+        Where each row should lie against the scale; 0 when None.
+    weights : array (rows,), optional
+        How much each row counts; 1 when None.
+    rules : Rules, optional
+    starts : int
+        The first from where the dials stand, the others from random places around it.
+    seed : int
+        The same seed finds the same design.
+    progress : callable, optional
+        Called with (charts made, best rms so far in cents); return True to stop.  Stopping, or an
+        interrupt, keeps the best so far.
+
+    Raises
+    ------
+    Refusal
+        No dials, a dial outside its limits by more than its step, or no start that can be built.
+    """
+    if not dials:
+        raise Refusal("no dimension is free", "at least one dial is needed", "search")
+    rows = len(setup.chart.rows)
+    target = np.zeros(rows) if target_cents is None else np.asarray(target_cents, float)
+    weights = np.ones(rows) if weights is None else np.asarray(weights, float)
+    if target.shape != (rows,) or weights.shape != (rows,):
+        raise Refusal(
+            f"targets and weights must have {rows} numbers", "one for each row of the chart is needed", "search"
+        )
+    problem = _Problem(setup, dials, target, weights, rules or Rules(), progress)
+    middle = (np.array([dial.read(setup) for dial in problem.dials]) - problem.low) / problem.span
+    for dial, place in zip(problem.dials, middle, strict=True):
+        if not -1e-9 <= place <= 1.0 + 1e-9:
+            said = f"{dial.read(setup):g} lies outside {dial.low:g} to {dial.high:g}"
+            raise Refusal(said, "a start between the limits is needed", dial.name)
+    random, reached, stopped = np.random.default_rng(seed), [], False
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", OutsideRange)
+        for start in range(starts):
+            away = 0.0 if start == 0 else random.normal(0.0, 0.08, len(middle))
+            try:
+                reached.append(_from(problem, np.clip(middle + away, 1e-6, 1.0 - 1e-6)))
+            except (_Stop, KeyboardInterrupt):
+                stopped = True
+                break
+        if problem.best is None:
+            raise Refusal("no start could be built", "limits that leave wood between the holes are needed", "search")
+        miss = problem.cents(problem.best)
+        rms, worst = float(np.sqrt(np.mean(miss**2))), float(np.max(np.abs(miss)))
+        return Found(problem.best, rms, worst, _bounds(problem), tuple(reached), stopped)
+
+
+def _from(problem: _Problem, x) -> float:
+    """One start of the search; its rms [cents]."""
+    problem._size = len(problem.weights) + len(problem.rules.misses(problem.setup))
+    ended = least_squares(problem.residuals, x, problem.jacobian, bounds=(0.0, 1.0), xtol=1e-6, ftol=1e-6, max_nfev=60)
+    return float(np.sqrt(2.0 * ended.cost / len(problem.weights)))
+
+
+def _bounds(problem: _Problem) -> tuple[Bound, ...]:
+    """Limits at which dials of the best design lie, and what one step beyond each would win."""
+    x = (np.array([dial.read(problem.best) for dial in problem.dials]) - problem.low) / problem.span
+    held = [i for i in range(len(x)) if min(x[i], 1.0 - x[i]) < 2e-3]
+    if not held:
+        return ()
+    miss = problem.weights * problem.cents(problem.best)
+    rms, tangent, out = float(np.sqrt(np.mean(miss**2))), Tangent(problem.best), []
+    for i in held:
+        dial = problem.dials[i]
+        beyond = dial.step if x[i] > 0.5 else -dial.step
+        slope = problem.weights * np.nan_to_num(derivative(tangent, dial))
+        wins = -float(np.mean(miss * slope)) * beyond / max(rms, 1e-9)
+        out.append(Bound(dial.name, dial.high if x[i] > 0.5 else dial.low, max(wins, 0.0)))
+    return tuple(sorted(out, key=lambda bound: -bound.wins_cents))

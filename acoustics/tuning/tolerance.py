@@ -1,0 +1,198 @@
+"""What tolerance costs: many chanters drawn from a workshop's own tolerances, each charted in full."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import warnings
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import Refusal
+from ..pipes.holes import Key
+from ..validity import OutsideRange
+from .dials import DIALS, Dial, hole_dials
+from .free import derivative, turned
+from .setup import Setup
+from .tangent import Tangent
+
+_BATCH = 100
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """How well one kind of dimension is held.
+
+    Parameters
+    ----------
+    name : str
+        As a maker says it.
+    dials : tuple of Dial
+        Each is off by its own draw.
+    sigma : float
+        Standard deviation, in the dials' unit; about a third of what the maker calls his tolerance.
+    """
+
+    name: str
+    dials: tuple[Dial, ...]
+    sigma: float
+
+
+def workshop(setup: Setup) -> tuple[Tolerance, ...]:
+    """Tolerances of a careful small workshop (common practice, no source)."""
+    fingers = [hole.name for hole in setup.base.holes if not isinstance(hole, Key)]
+    holes = {name: hole_dials(setup, name) for name in fingers}
+    return (
+        Tolerance("size of each finger hole, 0.05 mm", tuple(d["size"] for d in holes.values()), 0.05),
+        Tolerance("place of each finger hole, 0.2 mm", tuple(d["position"] for d in holes.values()), 0.2),
+        Tolerance("reamer: foot, 0.05 mm", (DIALS["taper"],), 0.05),
+        Tolerance("reamer depth: throat, 0.03 mm", (DIALS["throat"],), 0.03),
+        Tolerance("staple inside, 0.05 mm", (DIALS["staple tip"], DIALS["staple foot"]), 0.05),
+        Tolerance("eye opening, 0.05 mm", (DIALS["eye"],), 0.05),
+        Tolerance("depth of the staple in the wood, 0.3 mm", (DIALS["insertion"],), 0.3),
+        Tolerance("softness of the blades, 0.03", (DIALS["softness"],), 0.03),
+        Tolerance("the blades' own note, 15 Hz", (DIALS["blades"],), 15.0),
+        Tolerance("temperature, 1 °C", (DIALS["temperature"],), 1.0),
+    )
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Outcome of the draws.
+
+    Parameters
+    ----------
+    notes : tuple of str
+    drawn : array (draws, rows)
+        Cents of every drawn chanter against the scale; nan where a note did not sound.
+    spread, first_order : arrays (rows,)
+        Standard deviation of each note, drawn and from the derivatives [cents].
+    shares : array (tolerances, rows)
+        Share of each tolerance in a note's variance, from the derivatives.
+    tolerances : tuple of str
+    refused : int
+        Draws that could not be built.
+    """
+
+    notes: tuple[str, ...]
+    drawn: np.ndarray
+    spread: np.ndarray
+    first_order: np.ndarray
+    shares: np.ndarray
+    tolerances: tuple[str, ...]
+    refused: int
+
+    def within(self, cents: float, at=None) -> np.ndarray:
+        """Share of chanters, note by note, within so many cents of `at` (the scale when None), (rows,)."""
+        off = np.abs(self.drawn - (0.0 if at is None else np.asarray(at)))
+        return np.mean(off <= cents, axis=0)
+
+    def all_within(self, cents: float, at=None) -> float:
+        """Share of chanters whose every note lies within so many cents of `at`, the scale when None."""
+        off = np.abs(self.drawn - (0.0 if at is None else np.asarray(at)))
+        return float(np.mean(np.all(off <= cents, axis=1)))
+
+    @property
+    def ranking(self) -> tuple[tuple[str, float], ...]:
+        """Tolerances by their share in the whole variance: which to buy tighter first."""
+        variance = self.first_order**2
+        whole = np.nansum(self.shares * variance, axis=1) / np.nansum(variance)
+        order = np.argsort(-whole)
+        return tuple((self.tolerances[i], float(whole[i])) for i in order)
+
+
+def _deviations(tolerances, draws: int, seed: int) -> np.ndarray:
+    sigma = np.concatenate([np.full(len(t.dials), t.sigma) for t in tolerances])
+    return np.random.default_rng(seed).normal(size=(draws, len(sigma))) * sigma
+
+
+_SHARED: dict = {}
+
+
+def _batch(rows: tuple[int, int]) -> np.ndarray:
+    """Charts of some of the draws; the setup, dials and deviations were handed over by the fork."""
+    setup, dials, off = _SHARED["setup"], _SHARED["dials"], _SHARED["off"]
+    stand = np.array([dial.read(setup) for dial in dials])
+    out = np.full((rows[1] - rows[0], len(setup.chart.rows)), np.nan)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", OutsideRange)
+        for i in range(rows[0], rows[1]):
+            try:
+                out[i - rows[0]] = turned(setup, dict(zip(dials, stand + off[i], strict=True))).chart.cents
+            except Refusal:
+                continue
+    return out
+
+
+def tolerance_spread(
+    setup: Setup,
+    tolerances: tuple[Tolerance, ...] | None = None,
+    draws: int = 10_000,
+    seed: int = 0,
+    progress: Callable[[int, int], None] | None = None,
+    workers: int | None = None,
+) -> Spread:
+    """Draw chanters from a workshop's tolerances and chart each in both octaves.
+
+    Parameters
+    ----------
+    setup : Setup
+    tolerances : tuple of Tolerance, optional
+        `workshop(setup)` when None.
+    draws : int
+        10 to 1 000 000.
+    seed : int
+        The same seed draws the same chanters.
+    progress : callable, optional
+        Called with (charts made, draws).
+    workers : int, optional
+        Processes to share the work, as many as there are cores when None.
+    """
+    tolerances = workshop(setup) if tolerances is None else tuple(tolerances)
+    if not tolerances:
+        raise Refusal("no tolerance is given", "at least one is needed", "tolerances")
+    if not 10 <= draws <= 1_000_000:
+        raise Refusal(f"{draws} draws", "10 to 1000000 are allowed", "draws")
+    dials = [dial for tolerance in tolerances for dial in tolerance.dials]
+    _SHARED.update(setup=setup, dials=dials, off=_deviations(tolerances, draws, seed))
+    parts = [(i, min(i + _BATCH, draws)) for i in range(0, draws, _BATCH)]
+    workers = min(workers or os.cpu_count() or 1, len(parts))
+    drawn, done = [], 0
+    with _pool(workers) as run:
+        for batch in run(_batch, parts):
+            drawn.append(batch)
+            done += len(batch)
+            if progress is not None:
+                progress(done, draws)
+    drawn = np.concatenate(drawn)
+    tangent = Tangent(setup)
+    parts = np.array([sum((derivative(tangent, d) * t.sigma) ** 2 for d in t.dials) for t in tolerances])
+    whole = parts.sum(axis=0)
+    refused = int(np.all(np.isnan(drawn), axis=1).sum())
+    return Spread(
+        notes=tuple(row.title for row in setup.chart.rows),
+        drawn=drawn,
+        spread=np.nanstd(drawn, axis=0),
+        first_order=np.sqrt(whole),
+        shares=parts / whole,
+        tolerances=tuple(t.name for t in tolerances),
+        refused=refused,
+    )
+
+
+class _pool:
+    """Processes that inherit the draws, or this process alone."""
+
+    def __init__(self, workers: int):
+        forks = "fork" in multiprocessing.get_all_start_methods()
+        self.pool = multiprocessing.get_context("fork").Pool(workers) if forks and workers > 1 else None
+
+    def __enter__(self):
+        return self.pool.imap if self.pool else map
+
+    def __exit__(self, *_):
+        if self.pool:
+            self.pool.terminate()
+            self.pool.join()
