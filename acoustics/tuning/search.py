@@ -108,11 +108,14 @@ class _Stop(Exception):
 class _Problem:
     """Residuals over the dials, scaled to their ranges; remembers the best point seen."""
 
-    def __init__(self, setup, dials, target, weights, rules, progress):
+    def __init__(self, setup, dials, target, weights, octaves, rules, progress):
         self.setup, self.dials, self.rules, self.progress = setup, list(dials.values()), rules, progress
         self.low = np.array([dial.low for dial in self.dials])
         self.span = np.array([dial.high - dial.low for dial in self.dials])
-        self.target, self.weights = target, weights
+        self.target, self.weights, self.octaves = target, weights, octaves
+        rows = setup.chart.rows
+        lines = [line for line in setup.chart.lines if all(line)]
+        self.pairs = np.array([[rows.index(row) for row in line] for line in lines], int).reshape(-1, 2)
         self.best, self.least, self.seen = None, np.inf, 0
         self._at, self._tangent = None, None
 
@@ -131,11 +134,16 @@ class _Problem:
     def cents(self, setup: Setup) -> np.ndarray:
         return np.nan_to_num(setup.chart.cents - self.target, nan=SILENT_CENTS)
 
+    def weighted(self, cents) -> np.ndarray:
+        """Weighted cents of the rows (..., rows), then of the octaves' stretch."""
+        stretch = self.octaves * (cents[self.pairs[:, 1]] - cents[self.pairs[:, 0]])
+        return np.concatenate([self.weights * cents, stretch])
+
     def residuals(self, x) -> np.ndarray:
         setup = self.at(x)
         if setup is None:
             return np.full(self._size, SILENT_CENTS)
-        out = np.concatenate([self.weights * self.cents(setup), self.rules.misses(setup)])
+        out = np.concatenate([self.weighted(self.cents(setup)), self.rules.misses(setup)])
         self._size = len(out)
         self.seen += 1
         if np.sum(out**2) < self.least:
@@ -157,7 +165,7 @@ class _Problem:
                 rule = (self.rules.misses(dial.turn(setup, dial.read(setup) + by * self.span[i])) - base) / by
             except Refusal:
                 rule = np.zeros_like(base)
-            columns.append(np.concatenate([self.weights * slope * self.span[i], rule]))
+            columns.append(np.concatenate([self.weighted(slope * self.span[i]), rule]))
         return np.array(columns).T
 
 
@@ -166,6 +174,7 @@ def search(
     dials: Mapping[str, Dial],
     target_cents=None,
     weights=None,
+    octaves: float = 0.0,
     rules: Rules | None = None,
     starts: int = 1,
     seed: int = 0,
@@ -182,6 +191,8 @@ def search(
         Where each row should lie against the scale; 0 when None.
     weights : array (rows,), optional
         How much each row counts; 1 when None.
+    octaves : float
+        How much the agreement of the two octaves counts beside the rows themselves.
     rules : Rules, optional
     starts : int
         The first from where the dials stand, the others from random places around it.
@@ -205,7 +216,7 @@ def search(
         raise Refusal(
             f"targets and weights must have {rows} numbers", "one for each row of the chart is needed", "search"
         )
-    problem = _Problem(setup, dials, target, weights, rules or Rules(), progress)
+    problem = _Problem(setup, dials, target, weights, octaves, rules or Rules(), progress)
     middle = (np.array([dial.read(setup) for dial in problem.dials]) - problem.low) / problem.span
     for dial, place in zip(problem.dials, middle, strict=True):
         if not -1e-9 <= place <= 1.0 + 1e-9:
@@ -230,9 +241,9 @@ def search(
 
 def _from(problem: _Problem, x) -> float:
     """One start of the search; its rms [cents]."""
-    problem._size = len(problem.weights) + len(problem.rules.misses(problem.setup))
+    problem._size = len(problem.weights) + len(problem.pairs) + len(problem.rules.misses(problem.setup))
     ended = least_squares(problem.residuals, x, problem.jacobian, bounds=(0.0, 1.0), xtol=1e-6, ftol=1e-6, max_nfev=60)
-    return float(np.sqrt(2.0 * ended.cost / len(problem.weights)))
+    return float(np.sqrt(2.0 * ended.cost / (len(problem.weights) + len(problem.pairs))))
 
 
 def _bounds(problem: _Problem) -> tuple[Bound, ...]:
@@ -241,12 +252,12 @@ def _bounds(problem: _Problem) -> tuple[Bound, ...]:
     held = [i for i in range(len(x)) if min(x[i], 1.0 - x[i]) < 2e-3]
     if not held:
         return ()
-    miss = problem.weights * problem.cents(problem.best)
+    miss = problem.weighted(problem.cents(problem.best))
     rms, tangent, out = float(np.sqrt(np.mean(miss**2))), Tangent(problem.best), []
     for i in held:
         dial = problem.dials[i]
         beyond = dial.step if x[i] > 0.5 else -dial.step
-        slope = problem.weights * np.nan_to_num(derivative(tangent, dial))
+        slope = problem.weighted(np.nan_to_num(derivative(tangent, dial)))
         wins = -float(np.mean(miss * slope)) * beyond / max(rms, 1e-9)
         out.append(Bound(dial.name, dial.high if x[i] > 0.5 else dial.low, max(wins, 0.0)))
     return tuple(sorted(out, key=lambda bound: -bound.wins_cents))

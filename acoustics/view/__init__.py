@@ -1,6 +1,7 @@
 """Pictures and panels for the notebooks."""
 
 from .charts import plot_chart, plot_impedance
+from .design import plot_moves, plot_spread
 from .drawing import draw_pipe, plot_bores
 from .panel import Panel
 from .picture import Picture
@@ -19,9 +20,11 @@ __all__ = [
     "plot_bores",
     "plot_chart",
     "plot_impedance",
+    "plot_moves",
     "plot_predicted",
     "plot_pressure",
     "plot_sensitivity",
+    "plot_spread",
     "plot_stretch",
     "say",
 ]
