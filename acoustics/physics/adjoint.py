@@ -88,22 +88,26 @@ def admittance_change(above, change, below):
 
 
 def bore_gradient(column: Column, swept: Sweep, frequency, gas: Gas) -> dict[str, np.ndarray]:
-    """Change of the lips' admittance, times p_lips^2, per relative change of each slice's numbers.
+    """Change of the lips' admittance, times p_lips^2, per change of each slice's numbers.
 
     Returns
     -------
     {"length": (1, slices, f), "area": (2, slices, f), "perimeter": (2, slices, f)}
-        Per relative change; of area and perimeter at each of the two Gauss points.
+        Per metre of length, for a slice may have none; per relative change of area and perimeter, at each
+        of the two Gauss points.
 
     Notes
     -----
     The two-port of one slice is differentiated by a difference of 1e-7, all slices at once.
     """
     omega = 2.0 * np.pi * frequency
-    gradient = {}
-    for name, rows in (("length", 1), ("area", 2), ("perimeter", 2)):
+    longer = SLIGHT * np.mean(column.bore.length)
+    moved = replace(column.bore, length=column.bore.length + longer).each(omega, gas)
+    by_length = admittance_change(swept.above, (moved - swept.ducts) / longer, swept.below)
+    gradient = {"length": by_length[None]}
+    for name in ("area", "perimeter"):
         parts = []
-        for row in range(rows):
+        for row in range(2):
             moved = _nudged(column.bore, name, row, SLIGHT).each(omega, gas)
             parts.append(admittance_change(swept.above, (moved - swept.ducts) / SLIGHT, swept.below))
         gradient[name] = np.array(parts)
@@ -147,7 +151,5 @@ def foot_change(column: Column, other: Column, states: States, pattern, swept: S
 
 def _nudged(slices: Slices, name: str, row: int, by: float) -> Slices:
     values = np.array(getattr(slices, name))
-    if values.ndim == 1:
-        return replace(slices, **{name: values * (1.0 + by)})
     values[row] *= 1.0 + by
     return replace(slices, **{name: values})

@@ -86,7 +86,7 @@ def column(pipe: Pipe, slice_mm: float = SLICE_MM, like: Column | None = None) -
     """Slices and holes of a pipe; warns where a hole lies outside its formulas' range.
 
     With `like` the stretches are cut into as many slices as there, so that the two can be compared
-    slice by slice; a ValueError when the pipes do not have the same stretches.
+    slice by slice; a ValueError when the pipes do not have the same stretches and holes between them.
     """
     holes = arrange(pipe.side_holes) if pipe.side_holes else None
     cuts = holes.place / MM if holes else np.empty(0)
@@ -95,6 +95,8 @@ def column(pipe: Pipe, slice_mm: float = SLICE_MM, like: Column | None = None) -
     if len(pieces) != len(edges) - 1:
         raise ValueError("the pipes do not have the same stretches")
     bore = slice_path(pipe.path, cuts, slice_mm, pieces)
+    if like is not None and not np.array_equal(bore.counts, like.bore.counts):
+        raise ValueError("a hole has passed a station")
     radii = (pipe.foot.bore_mm / 2.0 * MM, pipe.foot.outer_mm / 2.0 * MM)
     return Column(bore, holes, bore.joined(holes.chimneys) if holes else bore, radii, pieces)
 

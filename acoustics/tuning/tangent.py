@@ -59,14 +59,15 @@ class Tangent:
         return self._rows(-CENTS * (change / self.lips2).imag / self.slope.imag)
 
     def slices(self, area, perimeter, length):
-        """Change of Y p_lips^2 of relative changes of the slices, arrays (2, n), (2, n), (n,)."""
+        """Change of Y p_lips^2 of changes of the slices: relative (2, n), relative (2, n), in metres (n,)."""
         parts = (("area", area), ("perimeter", perimeter), ("length", np.atleast_2d(length)))
         return sum(np.einsum("gn,gnf->f", by, self.gradient[name]) for name, by in parts)
 
     def toward(self, other: Column):
         """Cents when the column becomes a little different `other`, made with `like` this one, (rows,)."""
         mine, bore = self.column.bore, other.bore
-        change = self.slices(*(getattr(bore, n) / getattr(mine, n) - 1.0 for n in ("area", "perimeter", "length")))
+        wider = (getattr(bore, n) / getattr(mine, n) - 1.0 for n in ("area", "perimeter"))
+        change = self.slices(*wider, bore.length - mine.length)
         if self.column.holes and not _same(self.column.holes, other.holes):
             change = change + hole_change(other.holes, *self._where).sum(axis=0)
         if other.foot_radii != self.column.foot_radii:

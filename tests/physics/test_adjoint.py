@@ -145,6 +145,8 @@ def test_gradient_is_the_slope_of_the_whole_chain(index, pattern, frequency, nam
     slope = (4.0 * narrow - wide) / 3.0
     p, u = at_lips(swept, which, f)
     got = bore_gradient(BUILT, swept, f, GAS)[name][row, index] / p**2
+    if name == "length":  # that one is per metre
+        got = got * BUILT.bore.length[index]
     np.testing.assert_allclose(got, slope, rtol=1e-5, atol=1e-10 * np.abs(u / p)[0])
 
 
