@@ -1,0 +1,177 @@
+"""Sheet 3: the chanter at 1:1 from every side that has holes, and the drilling list."""
+
+from __future__ import annotations
+
+from ..pipes.chanter import Chanter
+from . import cautions
+from .drawing_1to1 import SMALL_MM, Circle, Item, Line, Plan, Polyline, Text, cross, oval, scale_bar
+from .hole_list import HoleLine
+from .layout import Block, Column, Paragraph, Table
+from .lettering import fitted, width_mm
+from .outside import turning
+from .workshop import Workshop
+
+TITLE = "3  Holes: drilling list"
+CAUTIONS = (cautions.DUST, cautions.DRILLING, cautions.LAW)
+VIEWS = {"front": "from the front", "right": "from its right", "left": "from its left", "back": "from the back"}
+LABEL_MM = 4.0
+# Which edge of a view, upwards (1) or downwards (-1) with the reed at the left, a face at the side is seen on.
+EDGES = {"front": {"right": 1.0, "left": -1.0}, "back": {"right": -1.0, "left": 1.0}}
+
+
+def tolerances(shop: Workshop) -> str:
+    return f"Tolerances: position ±{shop.position_tolerance_mm:g} mm, hole diameter ±{shop.hole_tolerance_mm:g} mm."
+
+
+def label_rows(labels: list[tuple[float, str]]) -> list[int]:
+    """A row for each (place, words), so that no words and no leader to a higher row cross other words."""
+    taken: list[list[tuple[float, float]]] = []
+    rows = []
+    for at, words in labels:
+        half = width_mm(words, SMALL_MM) / 2.0 + 0.8
+        row = 0
+        while True:
+            while len(taken) <= row:
+                taken.append([])
+            free = all(at + half <= a or at - half >= b for a, b in taken[row])
+            clear = all(at + 0.4 <= a or at - 0.4 >= b for lower in taken[:row] for a, b in lower)
+            if free and clear:
+                break
+            row += 1
+            if not clear and row > len(labels) * 2:
+                break
+        taken[row].append((at - half, at + half))
+        for lower in taken[:row]:
+            lower.append((at - 0.4, at + 0.4))
+        rows.append(row)
+    return rows
+
+
+def _view(pipe: Chanter, lines: tuple[HoleLine, ...], face: str, top: float) -> tuple[list[Item], float]:
+    """One view below the level `top`, and the level below it."""
+    seen = [line for line in lines if line.face == face]
+    labels = [(line.mark_top_mm, f"{fitted(line.name, SMALL_MM, 26.0)} {line.mark_top_mm:.1f}") for line in seen]
+    rows = label_rows(labels)
+    outer = turning(pipe)
+    half = outer.widest_mm / 2.0
+    first = top - 4.5 - LABEL_MM * (max(rows, default=0) + 1)  # base line of the lowest row of labels
+    y = first - 2.5 - half
+    edge = [(x, d / 2.0) for x, d in outer.stations_mm]
+    items: list[Item] = [Text(0.0, top - 3.0, f"Seen {VIEWS[face]}, reed end at the left", bold=True)]
+    items.append(Polyline((*((x, y + h) for x, h in edge), *((x, y - h) for x, h in reversed(edge))), True))
+    items.append(Line(-3.0, y, pipe.bore.length_mm + 3.0, y, "axis"))
+    for line, (at, words), row in zip(seen, labels, rows, strict=True):
+        across = line.across_mm
+        items.append(oval(at, y, line.along_mm, across, "cut"))
+        items += cross(at, y, line.along_mm / 2.0 + 1.2)
+        if line.pad_mm is not None:
+            items.append(Circle(at, y, line.pad_mm / 2.0, "hidden"))
+        if line.undercut_mm is not None:
+            items.append(Circle(line.axis_top_mm, y, line.undercut_mm[0] / 2.0, "hidden"))
+        level = first + row * LABEL_MM
+        items.append(Line(at, y + line.along_mm / 2.0 + 1.2, at, level - 0.8, "thin"))
+        items.append(Text(at, level, words, SMALL_MM, "middle"))
+    for line in lines:
+        way = EDGES.get(face, {}).get(line.face)
+        if way is not None:
+            rim = y + way * (line.outer_mm / 2.0 + 0.6)
+            size = line.along_mm / 2.0
+            items.append(Line(line.mark_top_mm - size, rim, line.mark_top_mm + size, rim, "outline"))
+    items += scale_bar(pipe.bore.length_mm, 0.0, y - half - 2.0)
+    return items, y - half - 9.0
+
+
+def holes_plan(pipe: Chanter, lines: tuple[HoleLine, ...]) -> Plan:
+    """Views from every side that has holes, one below the other."""
+    items: list[Item] = []
+    top = 0.0
+    for face in VIEWS:
+        if face in ("front", "back") or any(line.face == face for line in lines):
+            found, top = _view(pipe, lines, face, top)
+            items += found
+    return Plan("Holes at 1:1, mm from the top of the wood on the outside", tuple(items))
+
+
+def _size(line: HoleLine) -> str:
+    if line.across_mm == line.along_mm:
+        return f"{line.across_mm:.2f}"
+    return f"{line.across_mm:.2f} x {line.along_mm:.2f}"
+
+
+def _drilling(lines: tuple[HoleLine, ...]) -> Table:
+    columns = (
+        Column("hole", "", 28.0, True),
+        Column("face", "", 15.0, True),
+        Column("mark, top", "mm", 20.0),
+        Column("mark, foot", "mm", 20.0),
+        Column("tilt", "degrees", 15.0),
+        Column("at the bore", "mm from top", 22.0),
+        Column("drill", "", 34.0, True),
+        Column("finished", "mm", 26.0),
+        Column("open by", "mm", 16.0),
+        Column("wall", "mm", 14.0),
+        Column("undercut", "⌀ x deep, mm", 26.0),
+    )
+    rows = tuple(
+        (
+            line.name,
+            line.face,
+            f"{line.mark_top_mm:.1f}",
+            f"{line.mark_foot_mm:.1f}",
+            f"{line.tilt_deg:+.1f}" if line.tilt_deg else "0",
+            f"{line.axis_top_mm:.1f}",
+            str(line.drill),
+            _size(line),
+            f"{line.open_up_mm:.2f}" if line.open_up_mm > 0.0005 else "–",
+            f"{line.wall_mm:.2f}",
+            f"{line.undercut_mm[0]:.2f} x {line.undercut_mm[1]:.2f}" if line.undercut_mm else "–",
+        )
+        for line in lines
+    )
+    return Table("Drilling list", columns, rows)
+
+
+def _keys(lines: tuple[HoleLine, ...]) -> Table:
+    columns = (
+        Column("key", "", 28.0, True),
+        Column("mark, top", "mm", 20.0),
+        Column("pad", "⌀ mm", 14.0),
+        Column("opening", "⌀ mm", 16.0),
+        Column("seat ring", "mm wide", 18.0),
+        Column("lift", "mm", 14.0),
+        Column("passage from the wall to the pad", "length x ⌀, mm", 60.0, True),
+    )
+    rows = tuple(
+        (
+            line.name,
+            f"{line.mark_top_mm:.1f}",
+            f"{line.pad_mm:.2f}",
+            f"{line.seat_mm:.2f}",
+            f"{(line.pad_mm - line.seat_mm) / 2.0:.2f}",
+            f"{line.lift_mm:.2f}",
+            ", then ".join(f"{long:.2f} x {wide:.2f}" for long, wide in line.duct_mm) or "on the wood",
+        )
+        for line in lines
+    )
+    return Table("Key seats", columns, rows)
+
+
+def blocks(pipe: Chanter, shop: Workshop, lines: tuple[HoleLine, ...], left_handed: bool) -> tuple[Block, ...]:
+    """The whole sheet."""
+    out: list[Block] = [holes_plan(pipe, lines)]
+    if lines:
+        out.append(_drilling(lines))
+    keys = tuple(line for line in lines if line.kind == "key")
+    if keys:
+        out.append(_keys(keys))
+    hand = "LEFT-HANDED set: left and right are swapped. " if left_handed else "Right-handed set. "
+    words = (
+        f"{hand}Left and right are those of the chanter seen from the front with the reed up; the design says only "
+        '"side", so check the side of every key on your pattern. Marks are on the outside: a tilted hole is marked '
+        "where its axis comes out and drilled towards its place at the bore; a positive tilt leans the outer end "
+        "towards the foot. The drill is the largest in the shop that is not larger than the hole; the rest is opened "
+        "by file or reamer after a trial. Undercut from inside, wider towards the bore. Spot, drill slowly with the "
+        "bore plugged, and stop short of the far wall."
+    )
+    out.append(Paragraph(words, 128.0))
+    return tuple(out)
