@@ -37,6 +37,16 @@ class Advice:
     worst: str
     worst_cents: float
 
+    @property
+    def said(self) -> str:
+        """The amount with its unit: "+0.46 mm", "-0.02", "+24 Hz"."""
+        number, _, unit = self.unit.partition(" ")
+        try:
+            amount = self.amount * float(number)
+        except ValueError:
+            amount, unit = self.amount, self.unit
+        return f"{amount:+.3g} {unit}".rstrip()
+
 
 def advice(sensitivity: Sensitivity, note: str, cents: float, keep: str | None = None) -> tuple[Advice, ...]:
     """Single changes that move one note by so many cents, those that disturb least first.

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from PIL import Image
 
 FIRST, SECOND, GREY, WOOD, COPPER, CANE, BRASS = (
     "#1d4e89",
@@ -17,7 +18,7 @@ FIRST, SECOND, GREY, WOOD, COPPER, CANE, BRASS = (
     "#e8d99a",
     "#c9a227",
 )
-DPI = 100
+DPI, COLOURS = 100, 200
 
 
 @dataclass(frozen=True)
@@ -35,11 +36,13 @@ class Picture:
     words: str
 
     def png(self, dpi: int = DPI) -> bytes:
-        """The picture as PNG, the same bytes for the same numbers."""
-        out = io.BytesIO()
+        """The picture as PNG of at most 200 colours, the same bytes for the same numbers."""
+        drawn, out = io.BytesIO(), io.BytesIO()
         FigureCanvasAgg(self.figure)
-        self.figure.savefig(out, format="png", dpi=dpi, facecolor="white", metadata={"Software": None})
+        self.figure.savefig(drawn, format="png", dpi=dpi, facecolor="white", metadata={"Software": None})
         self.figure.set_layout_engine("none")  # laid out once: a second pass would move things by a hair
+        picture = Image.open(drawn).convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE)
+        picture.save(out, format="png", optimize=True)
         return out.getvalue()
 
     def _repr_png_(self) -> bytes:
