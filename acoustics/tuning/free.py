@@ -113,3 +113,13 @@ def derivative(tangent: Tangent, dial: Dial) -> np.ndarray:
         said = f"{value:g} can be neither raised nor lowered"
         raise Refusal(said, "room for a change is needed", dial.name) from None
     return (up - down) / (2.0 * apart)
+
+
+def rounded(setup: Setup, dials: Mapping[str, Dial]) -> Setup:
+    """A setup with every dial on a whole step, as the workshop can set it; holes on the smaller side."""
+    values = {}
+    for dial in dials.values():
+        steps = dial.read(setup) / dial.step
+        down = dial.group == "holes" and dial.where is not None and dial.where[1] == "diameter_mm"
+        values[dial] = round((np.floor(steps + 1e-6) if down else round(steps)) * dial.step, 6)
+    return turned(setup, values)
