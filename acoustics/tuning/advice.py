@@ -45,7 +45,8 @@ class Advice:
             amount = self.amount * float(number)
         except ValueError:
             amount, unit = self.amount, self.unit
-        return f"{amount:+.3g} {unit}".rstrip()
+        digits = f"{amount:+.2f}" if unit.startswith("mm") else f"{amount:+.3g}"
+        return f"{digits} {unit}".rstrip()
 
 
 def advice(sensitivity: Sensitivity, note: str, cents: float, keep: str | None = None) -> tuple[Advice, ...]:
