@@ -93,20 +93,23 @@ def bore_sensitivity(setup: Setup, tangent: Tangent | None = None) -> BoreSensit
     more_perimeter = np.pi * round_mm * MM / built.bore.perimeter
     gradient = tangent.gradient
     weight = more_area[..., None] * gradient["area"] + more_perimeter[..., None] * gradient["perimeter"]
-    holes = built.holes.place / MM if built.holes else np.empty(0)
+    # a hole has the bore and the wall of where its axis meets the bore's
+    on_axis = {side.name: side.path_mm for side in pipe.side_holes}
+    holes = np.array([on_axis[name] for name in built.holes.names]) if built.holes else np.empty(0)
     steps = start[np.flatnonzero(built.bore.step)]
     spots = np.concatenate([holes, steps, [pipe.path.edges_mm[-1]]]) - pipe.path.body_offset_mm
+    spot_diameter = pipe.bore.diameter_mm(spots)
     return BoreSensitivity(
         from_top_mm=place[below],
         diameter_mm=round_mm[below],
         weight=tangent.cents(weight[below]),
         span_mm=np.broadcast_to(length / 2.0, place.shape)[below],
         spot_mm=spots,
-        spot_diameter_mm=pipe.bore.diameter_mm(spots),
-        spot_weight=np.concatenate(at_spots, axis=1) / NUDGE,
+        spot_diameter_mm=spot_diameter,
+        spot_weight=np.concatenate(at_spots, axis=1) / NUDGE * spot_diameter,
     )
 
 
 def _wider_everywhere(pipe: Chanter, by: float) -> Chanter:
-    stations = tuple((distance, diameter * (1.0 + by)) for distance, diameter in pipe.bore.stations_mm)
+    stations = tuple((distance, diameter + by) for distance, diameter in pipe.bore.stations_mm)
     return replace(pipe, bore=Bore(stations))
