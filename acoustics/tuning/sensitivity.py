@@ -16,7 +16,7 @@ from .perturbation import bore_sensitivity
 from .setup import Setup
 from .tangent import Tangent
 
-NUDGE = 1e-5
+NUDGE, CHARTED = 1e-5, 1e-4
 _REED = (("length_mm", "mm"), ("area_mm2", "mm²"), ("softness", "0.1"), ("resonance_hz", "10 Hz"))
 _PER = {"0.1": 0.1, "10 Hz": 10.0, "10 %": 0.1, "10 % humidity": 0.1}
 _STAPLE = ("length_mm", "foot_mm", "tip_mm", "insertion_mm", "eye_opening_mm", "flattened_mm")
@@ -99,18 +99,34 @@ def _words(field: str) -> str:
 def _nudged(part, field: str):
     """The part with one field a little larger, and by how much."""
     value = getattr(part, field)
-    by = NUDGE * max(abs(value), 0.1)
+    by = 0.1 * NUDGE * max(abs(value), 0.1)
     return replace(part, **{field: value + by}), by
 
 
 def _staple(tangent: Tangent, field: str):
     value = getattr(tangent.pipe.staple, field)
     for by in (NUDGE * value, -NUDGE * value):
-        staple = replace(tangent.pipe.staple, **{field: value + by})
         try:
+            staple = replace(tangent.pipe.staple, **{field: value + by})
             return tangent.toward(column(replace(tangent.pipe, staple=staple), like=tangent.column)) / by
-        except (ValueError, Refusal):
+        except ValueError:
             continue
+    return _one_sided(tangent, field, value)
+
+
+def _one_sided(tangent: Tangent, field: str, value: float):
+    """The same from full charts on the side that can be built: a staple pressed over its whole length gets one
+    more stretch when it is pressed less far."""
+    setup, base = tangent.setup, tangent.setup.base
+    for by in (CHARTED * value, -CHARTED * value):
+        try:
+            far, near = (
+                replace(setup, base=replace(base, staple=replace(base.staple, **{field: value + step}))).chart.cents
+                for step in (by, 0.5 * by)
+            )
+        except Refusal:
+            continue
+        return (4.0 * near - far - 3.0 * setup.chart.cents) / by
     raise Refusal(
         f"the staple's {_words(field)} can be neither raised nor lowered", "room for a change is needed", "staple"
     )
