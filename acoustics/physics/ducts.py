@@ -163,6 +163,8 @@ class Slices:
         Inertance over density at the near end of each slice, where the area jumps [1/m].
     counts : int array (runs,)
         Slices in each run, at least 1 each.
+    turned : array (n,), optional
+        Inertance of each slice over that of a straight one [1]; None where nothing is bent.
     """
 
     length: np.ndarray
@@ -170,15 +172,24 @@ class Slices:
     perimeter: np.ndarray
     step: np.ndarray
     counts: np.ndarray
+    turned: np.ndarray | None = None
 
     def joined(self, other: Slices) -> Slices:
         """The runs of `other` after one's own."""
         parts = ("length", "area", "perimeter", "step", "counts")
-        return Slices(*(np.concatenate([getattr(self, p), getattr(other, p)], axis=-1) for p in parts))
+        turned = None
+        if self.turned is not None or other.turned is not None:
+            ones = [np.ones(len(s.length)) if s.turned is None else s.turned for s in (self, other)]
+            turned = np.concatenate(ones)
+        return Slices(*(np.concatenate([getattr(self, p), getattr(other, p)], axis=-1) for p in parts), turned)
 
     def each(self, omega, gas: Gas):
         """The two-port of every slice, steps included: (2, 2, n, f)."""
         impedance, admittance = per_length(self.area, self.perimeter, omega, gas)
+        if self.turned is not None:
+            bent = np.flatnonzero(self.turned != 1.0)
+            more = (self.turned[bent] - 1.0) / self.area[:, bent]
+            impedance[:, bent] += 1j * gas.density * more[..., None] * omega
         twoports = tapered(self.length[:, None], impedance, admittance)
         stepped = np.flatnonzero(self.step)
         if stepped.size:

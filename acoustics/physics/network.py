@@ -11,10 +11,11 @@ from ..pipes.fingering import foot_state, open_shares
 from ..pipes.path import Path, Pipe
 from ..units import MM
 from .air import Air, Gas
+from .bends import along
 from .ducts import SLICE_MM, Slices
 from .radiation import foot_impedance
 from .spectral import Direct, Spectrum, sampled
-from .steps import step_inertance
+from .steps import gap_relief, step_inertance
 from .toneholes import Holes, arrange, hole_twoports
 from .twoport import apply, cascade, fold
 
@@ -60,7 +61,13 @@ def slice_path(path: Path, cuts_mm, slice_mm: float = SLICE_MM, pieces=None) -> 
     twin = np.arange(len(cuts)) - np.searchsorted(cuts, cuts)
     before = np.concatenate([[0], np.cumsum(pieces)])
     counts = np.diff(np.concatenate([[0], before[np.searchsorted(edges, cuts) + twin], [len(start)]]))
-    return Slices(length * MM, area[:n].reshape(2, -1) * MM**2, perimeter[:n].reshape(2, -1) * MM, step, counts)
+    area, perimeter, turned = area[:n].reshape(2, -1) * MM**2, perimeter[:n].reshape(2, -1) * MM, None
+    if path.turns:
+        turned, joints = along(path.turns, start + 0.5 * length, area[0])
+        step += joints
+    if path.gaps_mm:
+        step += gap_relief(path.gaps_mm, start + 0.5 * length, length * MM, area[0])
+    return Slices(length * MM, area, perimeter, step, counts, turned)
 
 
 def pieces_of(edges, cuts_mm, slice_mm: float):

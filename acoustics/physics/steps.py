@@ -39,3 +39,29 @@ def step_inertance(area_1, area_2):
     narrow, wide = np.minimum(area_1, area_2), np.maximum(area_1, area_2)
     jump = wide - narrow > 1e-9 * wide
     return np.where(jump, step_length(np.sqrt(narrow / np.pi), np.sqrt(wide / np.pi)) / narrow, 0.0)
+
+
+def gap_relief(gaps_mm, middle_mm, length, area):
+    """What a gap too short for its two steps takes off them, per slice [1/m], 0 or below.
+
+    Parameters
+    ----------
+    gaps_mm : sequence of (start, end)
+        Wider stretches along the path [mm].
+    middle_mm, length, area : arrays (n,)
+        Increasing middles [mm], lengths [m] and areas [m2] of the slices.
+
+    Notes
+    -----
+    A gap cannot hinder the flow more than a tube as narrow as its neighbours, for taking wall away only
+    makes room; two steps far apart would.  So each step counts at most for half the gap's length times
+    (1/narrow - 1/wide): the gap fades away as it closes.  Both are upper bounds of the true inertance.
+    """
+    relief = np.zeros(len(length))
+    for start, end in gaps_mm:
+        first, after = np.searchsorted(middle_mm, [start, end])
+        half, wide = 0.5 * length[first:after].sum(), area[first]
+        for at, beside in ((first, area[first - 1]), (after, area[after])):
+            most = half * max(1.0 / beside - 1.0 / wide, 0.0)
+            relief[at] += min(most - float(step_inertance(beside, wide)), 0.0)
+    return relief

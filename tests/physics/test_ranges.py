@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 import acoustics.physics as physics
-from acoustics.physics import air, radiation, toneholes
+from acoustics.physics import air, bends, radiation, toneholes
 from acoustics.physics.air import Air
 from acoustics.physics.radiation import foot_impedance, unflanged
 from acoustics.physics.toneholes import arrange
@@ -34,6 +34,8 @@ USES = {
     id(air.AIR_TEMPERATURE): lambda t: Air(temperature_c=t),
     id(air.AIR_PRESSURE): lambda p: Air(pressure=p),
     id(air.AIR_CO2): lambda share: Air(co2=max(share, 0.0)),
+    id(bends.BEND_CURVATURE): lambda ratio: bends.joint_length(ratio, 1.0),
+    id(bends.BRIDGE_SPACING): lambda ratio: bends.bridge_lengths(1.0, ratio),
     id(radiation.UNFLANGED_KA): lambda ka: unflanged(np.array([max(ka, 0.0)])),
     id(radiation.WALL_RATIO): lambda ratio: foot_impedance(5e-3, 5e-3 / ratio, W, DRY),
     id(radiation.HOLE_IN_BODY): lambda ratio: hole(body=5.0 / ratio),
@@ -45,6 +47,7 @@ USES = {
 }
 OPEN_ENDED = {
     id(air.AIR_CO2): 0,
+    id(bends.BEND_CURVATURE): 0,
     id(radiation.UNFLANGED_KA): 0,
     id(radiation.WALL_RATIO): 1,
     id(toneholes.OVAL): 0,

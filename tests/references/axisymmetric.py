@@ -129,15 +129,17 @@ def _graded(near: float, far: float, first: float, ratio: float = 1.25):
     return near + np.sign(far - near) * np.array([*lines, span])
 
 
-def step_inertance(r1: float, r2: float, finest: float = 1e-5):
+def step_inertance(r1: float, r2: float, finest: float = 1e-5, wide: float | None = None):
     """Added length l/r1 of a step from r1 to r2 > r1 at low frequency: inertance rho l/(pi r1^2).
 
     Potential flow from a far section of the narrow pipe to one of the wide pipe, lines graded towards the edge
     down to `finest` times r1; the far sections have even potential. The energy bounds the inertance from below.
+    The wide pipe is 3 of its radii long, or `wide` times r1: then the step is one half of a gap of twice that length.
     """
     if not 0 < r1 < r2:
         raise ValueError("the first radius must be the smaller one")
-    ratio, narrow, wide = r2 / r1, -3.0, 3.0 * r2 / r1
+    ratio, narrow = r2 / r1, -3.0
+    wide = 3.0 * ratio if wide is None else wide
     z = np.unique(np.r_[_graded(0, narrow, finest), _graded(0, wide, finest)])
     gap = ratio - 1
     inner, outer = _graded(1, 0, finest), _graded(1, 1 + gap / 2, finest)
