@@ -89,13 +89,15 @@ def series_length_shut(hole_radius, bore_radius, wall):
 class Holes:
     """The side holes of a pipe as arrays in SI, in the order of the path.
 
-    `chimneys` holds one run of slices per hole, from the bore outward.
+    `inner` is the length that the flow inside the bore adds; `chimneys` holds one run of slices per
+    hole, from the bore outward.
     """
 
     names: tuple[str, ...]
     place: np.ndarray
     mouth: np.ndarray
     bore: np.ndarray
+    inner: np.ndarray
     wall: np.ndarray
     outlet: np.ndarray
     outer: np.ndarray
@@ -152,11 +154,13 @@ def arrange(side_holes: tuple[SideHole, ...]) -> Holes:
     def array(values):
         return np.array(list(values), float) * MM
 
+    mouth, bore = array(run[0][1] / 2.0 for run in stretches), array(side.bore_mm / 2.0 for side in ordered)
     holes = Holes(
         names=names,
         place=array(mouth_mm(side) for side in ordered),
-        mouth=array(run[0][1] / 2.0 for run in stretches),
-        bore=array(side.bore_mm / 2.0 for side in ordered),
+        mouth=mouth,
+        bore=bore,
+        inner=inner_length(mouth, bore),
         wall=array(sum(stretch[0] for stretch in run[1:]) for run in stretches),
         outlet=array(run[-1][2] / 2.0 for run in stretches),
         outer=array(side.outer_mm / 2.0 for side in ordered),
@@ -219,7 +223,7 @@ def hole_twoports(holes: Holes, index, share, chimneys, omega, gas: Gas):
     into = (c + d * load) / (a + b * load)
     mouth, bore, wall = holes.mouth[index], holes.bore[index], holes.wall[index]
     inertance = 1j * omega * gas.density / (np.pi * mouth**2)[:, None]
-    side = into / (1.0 + inertance * inner_length(mouth, bore)[:, None] * into)
+    side = into / (1.0 + inertance * holes.inner[index, None] * into)
     lengths = (series_length_shut(mouth, bore, wall), series_length_open(mouth, bore, wall))
     arm = 0.5 * inertance * np.where(shut[:, 0], *lengths)[:, None]
     along = 1.0 + arm * side

@@ -9,6 +9,7 @@ from .plain import plain_warnings, say
 from .question import Question
 from .studies import plot_predicted, plot_pressure, plot_sensitivity, plot_stretch
 from .table import Table
+from .trust import evidence_table, model_table, plot_models
 
 __all__ = [
     "Panel",
@@ -16,10 +17,13 @@ __all__ = [
     "Question",
     "Table",
     "draw_pipe",
+    "evidence_table",
+    "model_table",
     "plain_warnings",
     "plot_bores",
     "plot_chart",
     "plot_impedance",
+    "plot_models",
     "plot_moves",
     "plot_predicted",
     "plot_pressure",

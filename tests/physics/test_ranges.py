@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 import acoustics.physics as physics
-from acoustics.physics import air, bends, radiation, toneholes
+from acoustics.physics import air, bends, radiation, rivals, toneholes
 from acoustics.physics.air import Air
 from acoustics.physics.radiation import foot_impedance, unflanged
 from acoustics.physics.toneholes import arrange
@@ -44,6 +44,8 @@ USES = {
     id(toneholes.OPEN_WALL): lambda ratio: hole(wall=2.5 * ratio, body=20.0),
     id(toneholes.SHUT_WALL): lambda ratio: hole(wall=2.5 * ratio, body=20.0),
     id(toneholes.OVAL): lambda ratio: hole(diameter=(5.0, 5.0 * ratio)),
+    id(rivals.NEDERVEEN_RATIO): lambda ratio: rivals.nederveen(hole(diameter=10.0 * ratio, wall=12.0, body=30.0)),
+    id(rivals.DUBOS_RATIO): lambda ratio: rivals.dubos(hole(diameter=10.0 * ratio, wall=12.0, body=30.0)),
 }
 OPEN_ENDED = {
     id(air.AIR_CO2): 0,

@@ -1,0 +1,108 @@
+"""What a chart hangs on: the same notes under other published models of holes, ends and walls."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..physics.air import Gas
+from ..physics.network import Column, column, eye_spectrum, states
+from ..physics.rivals import RIVALS, Rival
+from ..units import cents
+from .chart import TuningChart
+from .resonances import Lips, band, find_modes, first_target
+from .setup import Setup
+
+LOST_CENTS = 150.0
+
+
+@dataclass(frozen=True)
+class ModelSpread:
+    """A chart's notes under the house's own models and under others.
+
+    Parameters
+    ----------
+    chart : TuningChart
+        Under the own models.
+    rivals : tuple of Rival
+    cents : array (rivals, rows)
+        Every note against the scale, under each rival; nan where it cannot be followed.
+    """
+
+    chart: TuningChart
+    rivals: tuple[Rival, ...]
+    cents: np.ndarray
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Titles of the rows."""
+        return tuple(row.title for row in self.chart.rows)
+
+    @property
+    def moved(self) -> np.ndarray:
+        """How far each rival moves each note from the chart, (rivals, rows) [cents]."""
+        return self.cents - self.chart.cents
+
+    @property
+    def uncertainty(self) -> np.ndarray:
+        """The farthest that any credible rival moves each note, (rows,) [cents]."""
+        return np.max(np.abs(self.moved[self._credible]), axis=0)
+
+    @property
+    def relative(self) -> np.ndarray:
+        """The same after each rival's mean over the notes is taken off: what retuning the whole does not cure."""
+        moved = self.moved[self._credible]
+        return np.max(np.abs(moved - np.nanmean(moved, axis=1, keepdims=True)), axis=0)
+
+    @property
+    def _credible(self) -> np.ndarray:
+        return np.array([rival.credible for rival in self.rivals])
+
+    def of_change(self, other: ModelSpread) -> np.ndarray:
+        """How unsure the step from this pipe to `other` is: farthest that a credible rival's step lies from
+        the own, (rows,) [cents]."""
+        own = other.chart.cents - self.chart.cents
+        step = (other.cents - self.cents)[self._credible]
+        return np.max(np.abs(step - own), axis=0)
+
+
+def model_spread(setup: Setup, rivals: tuple[Rival, ...] = RIVALS) -> ModelSpread:
+    """Every note of a setup under other published models.
+
+    Parameters
+    ----------
+    setup : Setup
+    rivals : tuple of Rival
+
+    Notes
+    -----
+    Under each rival the mode nearest to the chart's own is followed, up to `LOST_CENTS` away.
+
+    Warns
+    -----
+    OutsideRange
+        Where a hole lies outside the range of a rival's formula.
+    """
+    built = column(setup.pipe)
+    rows = [_followed(setup, rival.change(built), _gas(setup, rival)) for rival in rivals]
+    return ModelSpread(setup.chart, rivals, np.array(rows).reshape(len(rivals), len(setup.chart.rows)))
+
+
+def _gas(setup: Setup, rival: Rival) -> Gas:
+    return setup.air.lossless if rival.lossless else setup.air.gas
+
+
+def _followed(setup: Setup, built: Column, gas: Gas) -> list[float]:
+    """Cents of every row of the setup's chart on this column, by the mode nearest to the chart's."""
+    fingerings = [row.fingering for row in setup.chart.rows]
+    patterns = tuple(dict.fromkeys(fingering.pattern for fingering in fingerings))
+    low, high = band([first_target(fingering, setup.scale) for fingering in fingerings])
+    eye = eye_spectrum(built, states(built, patterns), low, high, gas)
+    found = find_modes(Lips(eye, setup.pipe.head, gas), low, high)
+    out = []
+    for row in setup.chart.rows:
+        apart = [float(cents(mode.frequency, row.sounding_hz)) for mode in found[patterns.index(row.fingering.pattern)]]
+        nearest = min(apart, key=abs, default=np.inf)
+        out.append(row.cents + nearest if abs(nearest) <= LOST_CENTS else np.nan)
+    return out
