@@ -14,7 +14,7 @@ from .workshop import Workshop
 TITLE = "3  Holes: drilling list"
 CAUTIONS = (cautions.DUST, cautions.DRILLING, cautions.LAW)
 VIEWS = {"front": "from the front", "right": "from its right", "left": "from its left", "back": "from the back"}
-LABEL_MM = 4.0
+LABEL_MM, FLAG_MM = 4.0, 0.8
 # Which edge of a view, upwards (1) or downwards (-1) with the reed at the left, a face at the side is seen on.
 EDGES = {"front": {"right": 1.0, "left": -1.0}, "back": {"right": -1.0, "left": 1.0}}
 
@@ -24,27 +24,32 @@ def tolerances(shop: Workshop) -> str:
 
 
 def label_rows(labels: list[tuple[float, str]]) -> list[int]:
-    """A row for each (place, words), so that no words and no leader to a higher row cross other words."""
+    """A row for each (place, words), places growing, so that no words cover other words or another's leader.
+
+    Words start at their leader, which comes up from below; so each may only stand over those further right.
+    """
     taken: list[list[tuple[float, float]]] = []
-    rows = []
-    for at, words in labels:
-        half = width_mm(words, SMALL_MM) / 2.0 + 0.8
-        row = 0
-        while True:
-            while len(taken) <= row:
-                taken.append([])
-            free = all(at + half <= a or at - half >= b for a, b in taken[row])
-            clear = all(at + 0.4 <= a or at - 0.4 >= b for lower in taken[:row] for a, b in lower)
-            if free and clear:
-                break
+    rows: list[int] = []
+    for at, words in reversed(labels):
+        start, end, row = at - 0.4, at + FLAG_MM + width_mm(words, SMALL_MM) + 0.6, 0
+        while row < len(taken) and any(end > a and start < b for a, b in taken[row]):
             row += 1
-            if not clear and row > len(labels) * 2:
-                break
-        taken[row].append((at - half, at + half))
+        if row == len(taken):
+            taken.append([])
+        taken[row].append((start, end))
         for lower in taken[:row]:
             lower.append((at - 0.4, at + 0.4))
         rows.append(row)
-    return rows
+    return rows[::-1]
+
+
+def flags(labels: list[tuple[float, str]], ends: list[float], level: float) -> list[Item]:
+    """The words of `label_rows`, the lowest row on `level`, with leaders down to the heights `ends`."""
+    items: list[Item] = []
+    for (at, words), row, end in zip(labels, label_rows(labels), ends, strict=True):
+        y = level + row * LABEL_MM
+        items += [Line(at, end, at, y + 1.9, "thin"), Text(at + FLAG_MM, y, words, SMALL_MM)]
+    return items
 
 
 def _view(pipe: Chanter, lines: tuple[HoleLine, ...], face: str, top: float) -> tuple[list[Item], float]:
@@ -60,17 +65,15 @@ def _view(pipe: Chanter, lines: tuple[HoleLine, ...], face: str, top: float) -> 
     items: list[Item] = [Text(0.0, top - 3.0, f"Seen {VIEWS[face]}, reed end at the left", bold=True)]
     items.append(Polyline((*((x, y + h) for x, h in edge), *((x, y - h) for x, h in reversed(edge))), True))
     items.append(Line(-3.0, y, pipe.bore.length_mm + 3.0, y, "axis"))
-    for line, (at, words), row in zip(seen, labels, rows, strict=True):
-        across = line.across_mm
-        items.append(oval(at, y, line.along_mm, across, "cut"))
+    for line in seen:
+        at = line.mark_top_mm
+        items.append(oval(at, y, line.along_mm, line.across_mm, "cut"))
         items += cross(at, y, line.along_mm / 2.0 + 1.2)
         if line.pad_mm is not None:
             items.append(Circle(at, y, line.pad_mm / 2.0, "hidden"))
         if line.undercut_mm is not None:
             items.append(Circle(line.axis_top_mm, y, line.undercut_mm[0] / 2.0, "hidden"))
-        level = first + row * LABEL_MM
-        items.append(Line(at, y + line.along_mm / 2.0 + 1.2, at, level - 0.8, "thin"))
-        items.append(Text(at, level, words, SMALL_MM, "middle"))
+    items += flags(labels, [y + line.along_mm / 2.0 + 1.2 for line in seen], first)
     for line in lines:
         way = EDGES.get(face, {}).get(line.face)
         if way is not None:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from ..pipes.chanter import DEFAULT_WALL_MM, Chanter
 from . import cautions
-from .drawing_1to1 import SMALL_MM, Item, Line, Plan, Polyline, Text, scale_bar
+from .drawing_1to1 import Item, Line, Plan, Polyline, scale_bar
 from .layout import Block, Column, Paragraph, Table
 from .outside import Turning, turning
 from .paper_boring import sizes
-from .paper_holes import LABEL_MM, label_rows
+from .paper_holes import flags
 from .workshop import Workshop
 
 TITLE = "4  Outside for turning"
@@ -23,17 +23,14 @@ def outside_plan(pipe: Chanter, outer: Turning) -> Plan:
     """The outside and, dashed, the bore in it."""
     stations = [place for place in outer.places if place.station]
     labels = [(place.from_top_mm, f"⌀{sizes(place)}") for place in stations]
-    rows = label_rows(labels)
     half = outer.widest_mm / 2.0
     items: list[Item] = []
     for profile, pen in ((outer.stations_mm, "outline"), (pipe.bore.stations_mm, "hidden")):
         edge = [(x, d / 2.0) for x, d in profile]
         items.append(Polyline((*edge, *((x, -h) for x, h in reversed(edge))), True, pen))
     items.append(Line(-3.0, 0.0, pipe.bore.length_mm + 3.0, 0.0, "axis"))
-    for place, (at, words), row in zip(stations, labels, rows, strict=True):
-        level = half + 4.0 + row * LABEL_MM
-        items.append(Line(at, max(place.above_mm, place.below_mm) / 2.0, at, level - 0.8, "thin"))
-        items.append(Text(at, level, words, SMALL_MM, "middle"))
+    ends = [max(place.above_mm, place.below_mm) / 2.0 for place in stations]
+    items += flags(labels, ends, half + 3.0)
     items += scale_bar(pipe.bore.length_mm, 0.0, -half - 2.0)
     return Plan("Outside at 1:1, mm from the top of the wood; dashed: the bore", tuple(items))
 

@@ -60,8 +60,8 @@ def pattern_plan(pattern: Pattern) -> Plan:
     items += dimension(left, -small, left, small, 4.0, f"chord {2 * small:.2f}")
     items += dimension(0.8, -large, 0.8, large, -5.0, f"chord {2 * large:.2f} (on a line {depth:.2f} inside the arc)")
     ends = ("eye", "foot") if pattern.eye_is_small else ("foot", "eye")
-    items.append(Text(start + 2.0, -0.9, ends[0], 2.5))
-    items.append(Text(-2.0, -0.9, ends[1], 2.5, "end"))
+    items.append(Text(start + 2.0, 0.6, ends[0], 2.5))
+    items.append(Text(-2.0, -2.4, ends[1], 2.5, "end"))
     items.append(Text(left, low - 4.0, "full line: cut; dashed: finished, after filing", 2.5))
     return Plan("Flat pattern (developed cone), cut from the sheet", tuple(items))
 
@@ -88,8 +88,9 @@ def mandrel_plan(pipe: Chanter) -> Plan:
     items.append(Line(start - 3.0, 0.0, end + 3.0, 0.0, "axis"))
     for name, (x, d) in zip(("eye", "foot"), points[1:3], strict=True):
         items.append(Line(x, -half - 1.5, x, half + 1.5, "thin"))
-        items.append(Text(x, half + 2.3, f"{name} ⌀{d:.2f}", 2.5, "middle"))
-    items += dimension(0.0, -half, pipe.staple.length_mm, -half, -5.0, f"{pipe.staple.length_mm:.2f}")
+        way = -1.0 if name == "eye" else 1.0
+        items.append(Text(x + way, half + 1.2, f"{name} ⌀{d:.2f}", 2.5, "end" if way < 0.0 else "start"))
+    items += dimension(0.0, -half, pipe.staple.length_mm, -half, -8.0, f"{pipe.staple.length_mm:.2f}")
     items.append(Text(start, -half - 3.4, f"⌀{first:.2f}", 2.5, "middle"))
     items.append(Text(end, -half - 3.4, f"⌀{last:.2f}", 2.5, "middle"))
     return Plan("Rolling mandrel, round steel", tuple(items))

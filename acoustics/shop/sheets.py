@@ -113,8 +113,6 @@ def _checked_formats(formats: object) -> tuple[str, ...]:
 
 def _save(folder: Path, files: dict[str, bytes], overwrite: bool) -> list[Path]:
     """Write all files beside their names first, then move them there; nothing when anything fails."""
-    if not folder.is_dir():
-        raise Refusal("there is no such folder", "the name of an existing folder is needed", label(str(folder)))
     for name in files:
         target = folder / name
         if os.path.lexists(target) and not (overwrite and target.is_file()):
@@ -185,6 +183,9 @@ def write_sheets(
     """
     if not isinstance(pipe, Chanter):
         raise Refusal(f"{short(pipe)} is not a chanter", "a Chanter is needed", "pipe")
+    where = label(folder)
+    if not os.path.isdir(folder):
+        raise Refusal("there is no such folder", "the name of an existing folder is needed", where)
     text("date", date, 40)
     paper_mm(paper)
     chosen = _checked_formats(formats)
@@ -196,5 +197,4 @@ def write_sheets(
     files: dict[str, bytes] = {}
     for sheet in papers(pipe, date, shop, left_handed, on_the_left):
         files |= _files(stem_of(pipe.name), sheet, paper, chosen)
-    label(folder)
     return _save(Path(folder), files, overwrite)
