@@ -57,12 +57,13 @@ def evidence_table(path: str | Path) -> Table:
     with Path(path).open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     return Table(
-        ("what", "model", "source", "checked against", "apart by at most", "allowed"),
+        ("what", "model", "source", "trusted for", "checked against", "apart by at most", "allowed"),
         tuple(
             (
                 row["element"],
                 row["model"],
-                f"{row['source']}; {row['valid range']}",
+                row["source"],
+                row["valid range"],
                 row["compared with"],
                 f"{row['error found']} {row['unit']}",
                 row["bar"],

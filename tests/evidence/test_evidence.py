@@ -5,6 +5,8 @@ import math
 
 import pytest
 
+from acoustics.view import evidence_table
+
 from . import HEADINGS, STORED, Row, printed, rows
 
 ROWS = rows()
@@ -49,3 +51,10 @@ def test_a_row_that_is_off_is_noticed():
     assert not same(2e-3, 2e-12)
     assert not same(9e-11, 4e-11)
     assert isinstance(ROWS[0], Row)
+
+
+def test_the_page_shows_the_stored_table_whole():
+    shown = evidence_table(STORED)
+    assert len(shown.rows) == len(LINES)
+    for row, line in zip(shown.rows, LINES, strict=True):
+        assert list(row) == [*line[:5], f"{line[5]} {line[6]}", line[7]]
