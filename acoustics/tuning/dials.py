@@ -32,6 +32,8 @@ class Dial:
     where : (part, field), optional
         Of a dial that only sets one field of the setup (part ""), of its reed or staple, or of a hole
         (its name): several such dials are turned in one go.
+    exact : callable, optional
+        Setup -> value of the pipe with its changes, unrounded, where `read` gives that of the base, rounded.
     """
 
     group: str
@@ -43,6 +45,7 @@ class Dial:
     read: Callable[[Setup], float]
     turn: Callable[[Setup, float], Setup]
     where: tuple[str, str] | None = None
+    exact: Callable[[Setup], float] | None = None
 
     @property
     def name(self) -> str:
@@ -133,6 +136,9 @@ def _hole(setup: Setup, name: str, field: str, label: str, low: float, high: flo
 def _wall(setup: Setup, name: str) -> Dial:
     at = {side.name: side.wall_mm for side in setup.base.side_holes}[name]
 
+    def exact(setup):
+        return {side.name: side.wall_mm for side in setup.pipe.side_holes}[name]
+
     def read(setup):
         return setup.base.hole(name).depth_mm or round({s.name: s.wall_mm for s in setup.base.side_holes}[name], 2)
 
@@ -143,7 +149,7 @@ def _wall(setup: Setup, name: str) -> Dial:
         as_given = made.turn(setup, given)
         return as_given if read(as_given) == value else made.turn(setup, value)
 
-    return replace(made, read=read, turn=turn, where=None)
+    return replace(made, read=read, turn=turn, where=None, exact=exact)
 
 
 def _undercut(setup: Setup, name: str) -> Dial:

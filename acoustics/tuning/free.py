@@ -16,6 +16,7 @@ from .setup import Setup
 from .tangent import Tangent
 
 STEP = 1e-4
+_ROUNDED = (("", "patch_at_mm"), ("", "patch_length_mm"))
 
 
 def station_dials(setup: Setup, reach_mm: float = 0.5) -> dict[str, Dial]:
@@ -97,14 +98,17 @@ def derivative(tangent: Tangent, dial: Dial) -> np.ndarray:
     """Cents of every row per unit of a dial, (rows,).
 
     A dial that puts new stations into the bore (a patch, a throat) has no slices in common with the
-    tangent; two charts a tenth of a step apart on either side stand in.
+    tangent, and one that moves those of a patch moves them by whole thousandths of a mm; two charts a
+    tenth of a step apart on either side stand in.
     """
-    value = dial.read(tangent.setup)
+    value = (dial.exact or dial.read)(tangent.setup)
     step = STEP * max(dial.step, 1e-3)
-    for by in (step, -step):
+    for by in () if dial.where in _ROUNDED else (step, -step):
         try:
-            return first_order(tangent, dial.turn(tangent.setup, value + by)) / by
-        except (ValueError, Refusal):
+            other = dial.turn(tangent.setup, value + by)
+            if other != tangent.setup:  # a hole cannot be left open by more than all of it
+                return first_order(tangent, other) / by
+        except ValueError:
             continue
     apart = 0.1 * dial.step
     try:
