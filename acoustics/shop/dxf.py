@@ -7,6 +7,7 @@ from .lettering import CAP
 
 TEXT_LAYER = "text"
 DASHED = "DASHED"
+CODE_PAGE = "cp1252"
 
 
 def _n(value: float) -> str:
@@ -15,9 +16,10 @@ def _n(value: float) -> str:
 
 
 def _told(text: str) -> str:
-    """Text as DXF writes it: its two marks of control made harmless, foreign letters by number."""
-    text = text.replace("%%", "% %").replace("^", "^ ")
-    return "".join(c if 32 <= ord(c) < 127 else f"\\U+{ord(c):04X}" if ord(c) < 65536 else "?" for c in text)
+    """Text as DXF writes it: marks of control made harmless, signs by their codes, a ? for letters it lacks."""
+    for sign, code in (("%%", "% %"), ("^", "^ "), ("⌀", "%%c"), ("±", "%%p"), ("°", "%%d"), ("−", "-")):
+        text = text.replace(sign, code)
+    return text.encode(CODE_PAGE, "replace").decode(CODE_PAGE)
 
 
 def _point(x: float, y: float, base: int = 10) -> list[tuple[int, str]]:
@@ -82,7 +84,16 @@ def dxf_bytes(items: tuple[Item, ...], title: str) -> bytes:
     independent reader in the tests).
     """
     left, low, right, high = box_of(items)
-    header = [(9, "$ACADVER"), (1, "AC1009"), (9, "$EXTMIN"), *_point(left, low), (9, "$EXTMAX"), *_point(right, high)]
+    header = [
+        (9, "$ACADVER"),
+        (1, "AC1009"),
+        (9, "$DWGCODEPAGE"),
+        (3, "ANSI_1252"),
+        (9, "$EXTMIN"),
+        *_point(left, low),
+        (9, "$EXTMAX"),
+        *_point(right, high),
+    ]
     style = [(2, "STANDARD"), (70, "0"), (40, "0"), (41, "1"), (50, "0"), (71, "0"), (42, "2.5"), (3, "txt"), (4, "")]
     groups = [(999, _told(title)), (999, "lengths in mm, 1:1")]
     groups += [(0, "SECTION"), (2, "HEADER"), *header, (0, "ENDSEC")]
@@ -92,4 +103,4 @@ def dxf_bytes(items: tuple[Item, ...], title: str) -> bytes:
     for item in items:
         groups += _entity(item)
     groups += [(0, "ENDSEC"), (0, "EOF")]
-    return "".join(f"{code:3d}\n{value}\n" for code, value in groups).encode("ascii")
+    return "".join(f"{code:3d}\n{value}\n" for code, value in groups).encode(CODE_PAGE)

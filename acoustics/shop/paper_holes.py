@@ -125,7 +125,7 @@ def _drilling(lines: tuple[HoleLine, ...]) -> Table:
             f"{line.axis_top_mm:.1f}",
             str(line.drill),
             _size(line),
-            f"{line.open_up_mm:.2f}" if line.open_up_mm > 0.0005 else "–",
+            f"{line.open_up_mm:.2f}" if line.open_up_mm >= 0.005 else "–",
             f"{line.wall_mm:.2f}",
             f"{line.undercut_mm[0]:.2f} x {line.undercut_mm[1]:.2f}" if line.undercut_mm else "–",
         )
@@ -164,9 +164,6 @@ def blocks(pipe: Chanter, shop: Workshop, lines: tuple[HoleLine, ...], left_hand
     out: list[Block] = [holes_plan(pipe, lines)]
     if lines:
         out.append(_drilling(lines))
-    keys = tuple(line for line in lines if line.kind == "key")
-    if keys:
-        out.append(_keys(keys))
     hand = "LEFT-HANDED set: left and right are swapped. " if left_handed else "Right-handed set. "
     words = (
         f"{hand}Left and right are those of the chanter seen from the front with the reed up; the design says only "
@@ -176,5 +173,8 @@ def blocks(pipe: Chanter, shop: Workshop, lines: tuple[HoleLine, ...], left_hand
         "by file or reamer after a trial. Undercut from inside, wider towards the bore. Spot, drill slowly with the "
         "bore plugged, and stop short of the far wall."
     )
-    out.append(Paragraph(words, 128.0))
+    out.append(Paragraph(words, 236.0))
+    keys = tuple(line for line in lines if line.kind == "key")
+    if keys:
+        out.append(_keys(keys))
     return tuple(out)

@@ -33,11 +33,11 @@ def reed_plan(pipe: Chanter, shop: Workshop) -> Plan:
     top = end - staple.insertion_mm
     items.append(Line(top, -half, top, half, "hidden"))
     items.append(Text(top, half + 1.0, "top of the wood", SMALL_MM, "middle"))
-    items += dimension(-reed.length_mm, -half, 0.0, -half, -4.0, f"head {reed.length_mm:.2f}")
-    items += dimension(0.0, -half, end, -half, -9.0, f"staple {end:.2f}")
-    items += dimension(-reed.length_mm, -half, end, -half, -14.0, f"overall {reed.length_mm + end:.2f}")
+    items += dimension(-reed.length_mm, -half, 0.0, -half, -9.0, f"head {reed.length_mm:.2f}")
+    items += dimension(0.0, -half, end, -half, -14.0, f"staple {end:.2f}")
+    items += dimension(-reed.length_mm, -half, end, -half, -19.0, f"overall {reed.length_mm + end:.2f}")
     if staple.insertion_mm > 0.0:
-        items += dimension(top, -half, end, -half, -19.0, f"in the wood {staple.insertion_mm:.2f}")
+        items += dimension(top, -half, end, -half, -4.0, f"in the wood {staple.insertion_mm:.2f}")
     said = f"{shop.blade_lips_mm:g} (the shop's)"
     items += dimension(-reed.length_mm, -half, -reed.length_mm, half, 4.0, said)
     return Plan(

@@ -158,5 +158,5 @@ def blocks(pipe: Chanter, shop: Workshop) -> tuple[Block, ...]:
         columns = (Column("from the eye", "mm", 26.0), Column("short way", "mm", 24.0), Column("long way", "mm", 24.0))
         lines = tuple(tuple(f"{v:.2f}" for v in p) for p in eye_mandrel(staple, 9))
         out.append(Table("Eye mandrel: an ellipse at each place", columns, lines))
-    out.append(Paragraph(words, 118.0))
+    out.append(Paragraph(words, 112.0))
     return tuple(out)

@@ -51,7 +51,7 @@ def blocks(pipe: Chanter, shop: Workshop) -> tuple[Block, ...]:
     """The whole sheet."""
     out: list[Block] = []
     for title, words in _notes(pipe, shop):
-        out += [Paragraph(title, 122.0, bold=True), Paragraph(words, 122.0)]
+        out += [Paragraph(title, 118.0, bold=True), Paragraph(words, 118.0)]
     columns = (
         Column("date", "", 26.0, True),
         Column("weight", "g", 18.0),

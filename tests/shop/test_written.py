@@ -197,7 +197,7 @@ def test_svg_and_pdf_of_odd_shapes():
 
 
 def read_dxf(data: bytes):
-    document = ezdxf.read(io.StringIO(data.decode("ascii")))
+    document = ezdxf.read(io.StringIO(data.decode("cp1252")))
     auditor = document.audit()
     assert not auditor.errors
     return document.modelspace()
@@ -212,6 +212,8 @@ def test_dxf_has_exact_rules_and_holes(folder):
         said = " ".join(e.dxf.text for e in space.query("TEXT"))
         assert "Sallow Ford 1" in said
         assert DATE in said
+        assert "\\U+" not in said
+        assert "?" not in said
     space = read_dxf(next(folder.glob("*3-holes.dxf")).read_bytes())
     circles = {(round(c.dxf.center.x, 7), round(c.dxf.radius, 7)) for c in space.query('CIRCLE[layer=="cut"]')}
     lines = drilling_list(demo(), Workshop())
@@ -252,6 +254,7 @@ def test_dxf_of_every_kind_of_item():
     text = next(iter(space.query("TEXT")))
     assert text.dxf.rotation == 90.0
     assert text.dxf.align_point.x == 1.0
+    assert text.plain_text() == "Ø5 50% % ^ é"
 
 
 # Written all or not at all
