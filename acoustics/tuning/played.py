@@ -1,0 +1,174 @@
+"""The played chart: the pitch of loud tones at a pressure in the bag, beside that of the resonances."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import log2
+
+import numpy as np
+
+from ..errors import number
+from ..physics.balance import HARMONICS, Balance, Lost, Steady
+from ..physics.valve import Valve
+from ..units import cents
+from .chart import Row
+from .load import loads
+from .onset import Onset, speaking
+from .setup import Setup
+
+# Common practice, no source: 3 to 5 kPa in the bag, more in the second octave than in the first; lips 12
+# to 13 mm wide and open well under a millimetre.  Within that, area and closing pressure were chosen so
+# that nearly all notes of the demo chanter speak: a mean gap of 0.05 mm, less than the eye would guess.
+DEMO_VALVE = Valve(0.6, 6800.0)
+PRESSURE_FIRST, PRESSURE_SECOND = 3600.0, 5000.0
+
+
+@dataclass(frozen=True)
+class PlayedRow:
+    """One note as it is played.
+
+    Parameters
+    ----------
+    row : Row
+        The same note of the chart of resonances.
+    mouth_pressure : float
+        In the bag [Pa].
+    onset : Onset or None
+        Where the still reed starts to sound it; None where it shuts first.
+    tone : Steady or None
+        None where no tone was found at this pressure.
+    status : str
+        In a sentence how it sounds, or why not and what pressure was reached.
+    """
+
+    row: Row
+    mouth_pressure: float
+    onset: Onset | None
+    tone: Steady | None
+    status: str
+
+    @property
+    def cents(self) -> float:
+        """Played pitch against the target [cents]; nan where nothing sounds."""
+        return float(cents(self.tone.frequency, self.row.target_hz)) if self.tone else float("nan")
+
+    @property
+    def resonance_cents(self) -> float:
+        """The resonance against the target [cents]; nan where there is none."""
+        return self.row.cents
+
+    @property
+    def centroid_hz(self) -> float:
+        """Brightness: mean frequency of the sound behind the lips, by amplitude [Hz]."""
+        return self.tone.centroid if self.tone else float("nan")
+
+    @property
+    def cents_per_kpa(self) -> float:
+        """How far the pitch moves with the pressure in the bag [cents/kPa]."""
+        return self.tone.cents_per_kpa if self.tone else float("nan")
+
+    @property
+    def register(self) -> int | None:
+        """1 or 2 after the frequency reached: nearer to the fingering's first octave or to twice it."""
+        if self.tone is None:
+            return None
+        first = self.row.target_hz / self.row.fingering.register
+        return 1 if log2(self.tone.frequency / first) < 0.5 else 2
+
+
+@dataclass(frozen=True, repr=False)
+class PlayedChart:
+    """Notes of a pipe as they are played, at one pressure for each octave.
+
+    Parameters
+    ----------
+    pipe_name : str
+    valve : Valve
+    rows : tuple of PlayedRow
+        In the order of the chart of resonances.
+    """
+
+    pipe_name: str
+    valve: Valve
+    rows: tuple[PlayedRow, ...]
+
+    @property
+    def cents(self) -> np.ndarray:
+        """Every row's played error, array (rows,) [cents]; nan where nothing sounds."""
+        return np.array([row.cents for row in self.rows])
+
+    def __str__(self) -> str:
+        head = f"{'note':22}{'bag kPa':>8}{'starts':>8}{'played':>8}{'reson.':>8}{'per kPa':>8}{'bright Hz':>10}"
+        slit = f"lips open {self.valve.opening_mm2:g} mm2, shut at {self.valve.closing_pressure / 1e3:g} kPa"
+        return "\n".join([f"{self.pipe_name}: played; {slit}", head, *map(_line, self.rows)])
+
+    def __repr__(self) -> str:
+        return str(self)
+
+
+def _line(row: PlayedRow) -> str:
+    starts = f"{row.onset.pressure / 1e3:8.2f}" if row.onset else f"{'never':>8}"
+    out = f"{row.row.title:22}{row.mouth_pressure / 1e3:8.2f}{starts}"
+    if row.tone is None:
+        return f"{out}  {row.status}"
+    out += f"{row.cents:+8.1f}{row.resonance_cents:+8.1f}{row.cents_per_kpa:+8.1f}{row.centroid_hz:10.0f}"
+    return out.replace("-0.0", "+0.0")
+
+
+def played_chart(
+    setup: Setup,
+    valve: Valve = DEMO_VALVE,
+    pressure_first: float = PRESSURE_FIRST,
+    pressure_second: float = PRESSURE_SECOND,
+    harmonics: int = HARMONICS,
+) -> PlayedChart:
+    """Every note of a setup as it is played.
+
+    Parameters
+    ----------
+    setup : Setup
+    valve : Valve
+        The lips of the reed.
+    pressure_first, pressure_second : float
+        In the bag, for notes of the first and of the second octave, 100 to 20000 [Pa].
+    harmonics : int
+        Overtones that are balanced, counted with the fundamental, 2 to 64.
+
+    Returns
+    -------
+    PlayedChart
+
+    Notes
+    -----
+    A note is followed from where its resonance makes the still reed unstable to the pressure asked for;
+    see `balance.Balance.play`.  Whether the tone there is stable, and which of two the piper meets
+    first, is not judged.  Above `load.FADE_HZ` overtones find a pipe that gives nothing back.
+    """
+    pressures = {
+        1: number("pressure_first", pressure_first, 100.0, 20000.0, "Pa"),
+        2: number("pressure_second", pressure_second, 100.0, 20000.0, "Pa"),
+    }
+    harmonics = int(number("harmonics", harmonics, 2, 64, ""))
+    patterns = tuple(dict.fromkeys(row.fingering.pattern for row in setup.chart.rows))
+    gas = setup.air.gas
+    seen = dict(zip(patterns, loads(setup.pipe, patterns, gas), strict=True))
+    rows = []
+    for note in speaking(setup, valve):
+        fingering = note.row.fingering
+        balance = Balance(seen[fingering.pattern], valve, gas, harmonics)
+        tone, status = _play(balance, note.row, note.own, pressures[fingering.register])
+        rows.append(PlayedRow(note.row, pressures[fingering.register], note.own, tone, status))
+    return PlayedChart(setup.pipe.name, valve, tuple(rows))
+
+
+def _play(balance: Balance, row: Row, onset: Onset | None, pressure: float) -> tuple[Steady | None, str]:
+    if row.mode is None:
+        return None, "no resonance within a fourth of the target"
+    if onset is None:
+        return None, f"no tone: the lips shut at {balance.valve.closing_pressure / 1e3:.2f} kPa before it starts"
+    try:
+        tone = balance.play(onset.frequency, onset.pressure, pressure)
+    except Lost as lost:
+        return None, f"no tone at {pressure / 1e3:.2f} kPa: {lost.why} ({lost.reached / 1e3:.2f} kPa was reached)"
+    away = cents(tone.frequency, onset.frequency)
+    return tone, f"sounds {away:+.1f} cents from its resonance".replace("-0.0", "+0.0")

@@ -1,0 +1,140 @@
+"""The demo chanter as it is played: onset, power, harmonics, refusals, and the same tones in the time domain."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from acoustics.errors import Refusal
+from acoustics.physics.balance import Balance
+from acoustics.physics.valve import Valve
+from acoustics.tuning.chart import label
+from acoustics.tuning.load import loads
+from acoustics.tuning.onset import speaking
+from acoustics.tuning.played import DEMO_VALVE, PRESSURE_FIRST, PRESSURE_SECOND, played_chart
+from acoustics.units import cents
+from tests.pipes.sample import assert_one_sentence
+from tests.tuning.bench import bench
+
+GAS = bench().air.gas
+CLOSING = DEMO_VALVE.closing_pressure
+
+
+@cache
+def chart(harmonics: int = 12):
+    return played_chart(bench(), harmonics=harmonics)
+
+
+@cache
+def load(pattern):
+    return loads(bench().pipe, [pattern], GAS)[0]
+
+
+def name(row):
+    return f"{label(row.row.fingering)} {row.row.fingering.register}"
+
+
+SOUNDING = [i for i, row in enumerate(chart().rows) if row.tone]
+
+
+def test_nearly_all_notes_sound():
+    assert len(chart().rows) == 26
+    assert len(SOUNDING) >= 23
+
+
+def test_the_smallest_tone_is_the_onset():
+    """Frequency within 0.1 cents, pressure within 1e-4, for every note that has an onset."""
+    spoken = [one for one in speaking(bench(), DEMO_VALVE) if one.own]
+    assert len(spoken) >= 24
+    for one in spoken:
+        balance = Balance(load(one.row.fingering.pattern), DEMO_VALVE, GAS)
+        x, _ = balance.start(1.0005 * one.own.frequency, 1.01 * one.own.pressure)
+        assert abs(cents(np.exp(x[1]), one.own.frequency)) < 0.1
+        assert x[-1] * CLOSING == pytest.approx(one.own.pressure, rel=1e-4)
+
+
+@pytest.mark.parametrize("i", SOUNDING)
+def test_power_and_reactive_power(i):
+    """Valve against pipe within 1e-6, the valve asked at 20001 points that the balance never saw.
+
+    And sum n |P_n|^2 Im Y(n f) = 0 (X. Boutillon and V. Gibiat, J. Acoust. Soc. Am. 100, 1178 (1996), from memory).
+    """
+    row = chart().rows[i]
+    tone, number = row.tone, np.arange(1, 13)
+    admittance = load(row.row.fingering.pattern)(number * tone.frequency)[0]
+    pressure = tone.waveform(20001)
+    given = np.mean(pressure * DEMO_VALVE.flow(tone.mouth_pressure - pressure, GAS))
+    taken = 0.5 * np.sum(admittance.real * np.abs(tone.pressure) ** 2)
+    assert taken > 0.0
+    assert given == pytest.approx(taken, rel=1e-6)
+    reactive = number * np.abs(tone.pressure) ** 2 * admittance.imag
+    assert abs(reactive.sum()) < 1e-6 * np.abs(reactive).max()
+
+
+def test_harmonics_doubled():
+    """No note of the demo moves by as much as 1 cent."""
+    twice = chart(24)
+    assert [row.tone is None for row in twice.rows] == [row.tone is None for row in chart().rows]
+    moved = {name(one): abs(one.cents - two.cents) for one, two in zip(chart().rows, twice.rows, strict=True)}
+    assert {note for note, by in moved.items() if by >= 1.0} == set()
+    assert max(by for by in moved.values() if np.isfinite(by)) > 1e-6
+
+
+def test_what_a_row_says():
+    for row, plain in zip(chart().rows, bench().chart.rows, strict=True):
+        assert row.row is plain
+        assert row.resonance_cents == plain.cents
+        assert row.mouth_pressure == (PRESSURE_FIRST if plain.fingering.register == 1 else PRESSURE_SECOND)
+        if row.tone is None:
+            continue
+        assert row.tone.mouth_pressure == pytest.approx(row.mouth_pressure, rel=1e-12)
+        assert row.register == plain.fingering.register
+        assert row.tone.frequency <= row.centroid_hz < 12.0 * row.tone.frequency
+        assert abs(row.cents - row.resonance_cents) < 40.0
+        assert f"{cents(row.tone.frequency, plain.sounding_hz):+.1f} cents".replace("-0.0", "+0.0") in row.status
+
+
+def test_pitch_per_kpa_is_a_difference():
+    low, high = (played_chart(bench(), pressure_first=p, pressure_second=p + 1400.0) for p in (3590.0, 3610.0))
+    compared = [
+        (row.cents_per_kpa, (two.cents - one.cents) / 0.02)
+        for row, one, two in zip(chart().rows, low.rows, high.rows, strict=True)
+        if row.tone and one.tone and two.tone
+    ]
+    assert len(compared) >= 20
+    for slope, difference in compared:
+        assert slope == pytest.approx(difference, rel=0.02, abs=0.05)
+
+
+def test_no_pitch_is_made_up():
+    """Below every onset nothing sounds, and each row says at which pressure it would start."""
+    soft = played_chart(bench(), pressure_first=2000.0, pressure_second=2000.0)
+    assert all(row.tone is None for row in soft.rows)
+    assert np.all(np.isnan(soft.cents))
+    for row in soft.rows:
+        assert np.isnan(row.cents_per_kpa)
+        assert np.isnan(row.centroid_hz)
+        assert row.register is None
+        if row.onset:
+            assert row.status.startswith("no tone at 2.00 kPa: it needs more pressure to start (")
+            assert f"({row.onset.pressure / 1e3:.2f} kPa" in row.status
+
+
+def test_a_reed_that_shuts_first():
+    closed = played_chart(bench(), Valve(0.05, 6800.0))
+    assert all(row.onset is None and "shut at 6.80 kPa before" in row.status for row in closed.rows)
+
+
+def test_the_table():
+    lines = str(chart()).splitlines()
+    assert len(lines) == 28
+    for line, row in zip(lines[2:], chart().rows, strict=True):
+        assert line.startswith(row.row.title)
+        assert (f"{row.cents:+.1f}".replace("-0.0", "+0.0") in line) if row.tone else line.endswith(row.status)
+
+
+@pytest.mark.parametrize(("field", "value"), [("pressure_first", 4.0), ("pressure_second", 1e6), ("harmonics", 1)])
+def test_refusals(field, value):
+    with pytest.raises(Refusal) as caught:
+        played_chart(bench(), **{field: value})
+    assert_one_sentence(caught.value, field)
