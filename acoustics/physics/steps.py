@@ -53,15 +53,19 @@ def gap_relief(gaps_mm, middle_mm, length, area):
 
     Notes
     -----
-    A gap cannot hinder the flow more than a tube as narrow as its neighbours, for taking wall away only
-    makes room; two steps far apart would.  So each step counts at most for half the gap's length times
-    (1/narrow - 1/wide): the gap fades away as it closes.  Both are upper bounds of the true inertance.
+    Taking wall away cannot hinder the flow, yet two steps far apart would make a gap that closes hinder it
+    more than plain tube.  With x the most that half the gap may add, its length times (1/narrow - 1/wide),
+    over the inertance of its step standing alone, the step counts by (tanh x + 1 - exp(-x))/2: by x in a
+    short gap, in full in a long one.  No published source; within 0.01 of the narrow radius of finite
+    elements of potential flow for wide over narrow diameters of 1.1 to 2.
     """
     relief = np.zeros(len(length))
     for start, end in gaps_mm:
         first, after = np.searchsorted(middle_mm, [start, end])
         half, wide = 0.5 * length[first:after].sum(), area[first]
         for at, beside in ((first, area[first - 1]), (after, area[after])):
-            most = half * max(1.0 / beside - 1.0 / wide, 0.0)
-            relief[at] += min(most - float(step_inertance(beside, wide)), 0.0)
+            alone = float(step_inertance(beside, wide))
+            if alone > 0.0:
+                x = half * max(1.0 / beside - 1.0 / wide, 0.0) / alone
+                relief[at] -= alone * (1.0 - 0.5 * (np.tanh(x) - np.expm1(-x)))
     return relief

@@ -1,4 +1,4 @@
-"""Design files: a chanter as a text file (TOML) that a maker can read and edit.
+"""Design files: a chanter or a drone as a text file (TOML) that a maker can read and edit.
 
 The dataclasses are the only list of fields: tables, names, what must be there and what may be left
 out all follow from them.
@@ -16,33 +16,35 @@ import tomlkit
 
 from ..errors import Refusal, short
 from .chanter import Chanter
+from .design_words import COMMENTS, DRONE_COMMENTS
+from .drone import Drone
 from .files import label, read_text, write_text
 from .holes import Key, ToneHole
+from .stretches import Bend, Bridge, Slide, Straight
 from .toml import parsed
 
 VERSION = 1
-FORMS = {"chanter": Chanter}
-HOLE_KINDS = {"finger": ToneHole, "key": Key}
-HOLE_TABLE, HOLE_FIELD = "hole", "holes"
+FORMS = {"chanter": Chanter, "drone": Drone}
 
-# Said beside a table or a field (a field of that name in any table) when a file is written.
-COMMENTS = {
-    "key": "sounding name of the lowest note",
-    "reed": "head of the reed, from the eye of the staple to the lips",
-    "staple": "copper cone; foot and tip are inside diameters before the eye is pressed",
-    "bore": "inside: [distance from the top, diameter]; the same distance twice is a step",
-    "body": "outside: [distance from the top, diameter]",
-    "rush": "wire in the bore; distances from the top",
-    "area_mm2": "mean cross-section of the air inside",
-    "softness": "how far the blades yield, against the air between them; 0 is rigid",
-    "resonance_hz": "resonance of the blades",
-    "insertion_mm": "how far the staple's foot sits below the top",
-    "eye_opening_mm": "short way across the pressed eye",
-    "flattened_mm": "length over which the pressing fades to round",
-    "position_mm": "from the top to the middle of the hole",
-    "tilt_deg": "outer end towards the foot is positive",
-    "lift_mm": "height of the open pad",
-    "duct": "[length, diameter] of each further stretch, from the wall out to the pad",
+
+@dataclasses.dataclass(frozen=True)
+class Rows:
+    """What a form lists in a row: [[table]] in the file, `field` of the pipe, {kind in the file: class}."""
+
+    table: str
+    field: str
+    kinds: dict[str, type]
+
+
+ROWS = {
+    Chanter: Rows("hole", "holes", {"finger": ToneHole, "key": Key}),
+    Drone: Rows("stretch", "stretches", {"straight": Straight, "slide": Slide, "bend": Bend, "bridge": Bridge}),
+}
+
+SAID = {Chanter: COMMENTS, Drone: DRONE_COMMENTS}
+HEADS = {
+    Chanter: "Lengths and diameters in mm; distances are from the top of the body.",
+    Drone: "Lengths and inside diameters in mm; stretches in their order from the reed to the open end.",
 }
 
 
@@ -59,7 +61,7 @@ def _parts(form: type) -> dict[str, type]:
 
 def _plain(form: type) -> list[dataclasses.Field]:
     """The fields of a pipe that are single values."""
-    return [f for f in dataclasses.fields(form) if f.name != HOLE_FIELD and f.name not in _parts(form)]
+    return [f for f in dataclasses.fields(form) if f.name != ROWS[form].field and f.name not in _parts(form)]
 
 
 def _needed(field: dataclasses.Field) -> bool:
@@ -105,32 +107,35 @@ def _part(name: str, kind: type, given: object) -> object:
         raise _relabelled(refusal, name, f"[{name}], {fields[0].name}" if only else f"[{name}]") from None
 
 
-def _holes(given: object) -> tuple[tuple[ToneHole | Key, ...], dict[str, str]]:
-    """The holes in the file's order, and {name: place in the file}."""
+def _listed(rows: Rows, given: object) -> tuple[tuple, dict[str, str]]:
+    """The holes or stretches in the file's order, and {what the pipe calls one: place in the file}."""
+    head, named = f"[[{rows.table}]]", rows.table == "hole"
     if not isinstance(given, list):
-        allowed = "every hole needs a line [[hole]] with two brackets on each side"
-        raise Refusal("it is not a list of holes", allowed, f"[[{HOLE_TABLE}]]")
-    holes, places = [], {}
+        allowed = f"every {rows.table} needs a line {head} with two brackets on each side"
+        many = "holes" if named else "stretches"
+        raise Refusal(f"it is not a list of {many}", allowed, head)
+    made, places = [], {}
     for i, table in enumerate(given, 1):
-        place = f"[[{HOLE_TABLE}]] {i}"
+        place = f"{head} {i}"
         if not isinstance(table, dict):
-            raise Refusal(f"{short(table)} is not a table", "a line [[hole]] with its fields below is needed", place)
-        name = table.get("name")
+            raise Refusal(f"{short(table)} is not a table", f"a line {head} with its fields below is needed", place)
+        name = table.get("name") if named else None
         if isinstance(name, str) and name.isprintable() and len(name) <= 40:
             place += f' ("{name}")'
         kind = table.get("kind")
-        if not isinstance(kind, str) or kind not in HOLE_KINDS:
-            allowed = " or ".join(f'kind = "{known}"' for known in HOLE_KINDS) + " is allowed"
-            what = "it is missing" if kind is None else f"{short(kind)} is not a kind of hole"
+        if not isinstance(kind, str) or kind not in rows.kinds:
+            allowed = " or ".join(f'kind = "{known}"' for known in rows.kinds) + " is allowed"
+            what = "it is missing" if kind is None else f"{short(kind)} is not a kind of {rows.table}"
             raise Refusal(what, allowed, f"{place}, kind")
+        called = f'hole "{name}"' if named else f"stretch {i}"
         try:
-            holes.append(_made(HOLE_KINDS[kind], table, ("kind",)))
+            made.append(_made(rows.kinds[kind], table, ("kind",)))
         except Refusal as refusal:
-            raise _relabelled(refusal, f'hole "{name}"', place) from None
-        if name in places:
-            raise Refusal(f"{places[name]} has the same name", "each hole needs its own name", f"{place}, name")
-        places[name] = place
-    return tuple(holes), places
+            raise _relabelled(refusal, called, place) from None
+        if called in places:
+            raise Refusal(f"{places[called]} has the same name", "each hole needs its own name", f"{place}, name")
+        places[called] = place
+    return tuple(made), places
 
 
 def _check_form(given: dict) -> type:
@@ -149,13 +154,13 @@ def _check_form(given: dict) -> type:
     return FORMS[form]
 
 
-def _pipe(given: dict) -> Chanter:
+def _pipe(given: dict) -> Chanter | Drone:
     form = _check_form(given)
-    parts, plain = _parts(form), _plain(form)
+    parts, plain, rows = _parts(form), _plain(form), ROWS[form]
     single = {name: name for name in ("form", "version", *(f.name for f in plain))}
-    _check_names(given, single | {name: f"[{name}]" for name in parts} | {HOLE_TABLE: f"[[{HOLE_TABLE}]]"})
+    _check_names(given, single | {name: f"[{name}]" for name in parts} | {rows.table: f"[[{rows.table}]]"})
     for field in dataclasses.fields(form):
-        if field.name != HOLE_FIELD and _needed(field) and field.name not in given:
+        if field.name != rows.field and _needed(field) and field.name not in given:
             if field.name in parts:
                 raise Refusal("the table is missing", f"a line [{field.name}] is needed", f"[{field.name}]")
             raise Refusal("it is missing", f"{field.name} = ... must be given", field.name)
@@ -163,18 +168,17 @@ def _pipe(given: dict) -> Chanter:
     for name, kind in parts.items():
         if name in given:
             values[name] = _part(name, kind, given[name])
-    values[HOLE_FIELD], places = _holes(given.get(HOLE_TABLE, []))
+    values[rows.field], places = _listed(rows, given.get(rows.table, []))
     try:
         return form(**values)
     except Refusal as refusal:
-        renamed = {name: f"[{name}]" for name in parts} | {HOLE_FIELD: f"[[{HOLE_TABLE}]]"}
-        renamed |= {f'hole "{name}"': place for name, place in places.items()}
+        renamed = {name: f"[{name}]" for name in parts} | {rows.field: f"[[{rows.table}]]"} | places
         if refusal.where in renamed:
             raise Refusal(refusal.what, refusal.allowed, renamed[refusal.where]) from None
         raise
 
 
-def read_design(path: str | os.PathLike) -> Chanter:
+def read_design(path: str | os.PathLike) -> Chanter | Drone:
     """The pipe that a design file describes.
 
     Parameters
@@ -184,7 +188,7 @@ def read_design(path: str | os.PathLike) -> Chanter:
 
     Returns
     -------
-    Chanter
+    Chanter or Drone
 
     Raises
     ------
@@ -198,8 +202,8 @@ def read_design(path: str | os.PathLike) -> Chanter:
         raise refusal.inside(label(path)) from None
 
 
-def _fill(table, part: object, comments: bool) -> None:
-    """Put the fields of `part` that are given into `table`, with comments if wanted."""
+def _fill(table, part: object, comments: dict[str, str]) -> None:
+    """Put the fields of `part` that are given into `table`, with what is said beside them."""
     for field in dataclasses.fields(part):
         value = getattr(part, field.name)
         if value is None or value == ():
@@ -210,46 +214,47 @@ def _fill(table, part: object, comments: bool) -> None:
                 array.append(list(item) if isinstance(item, tuple) else item)
             value = array.multiline(isinstance(value[0], tuple))
         table[field.name] = value
-        if comments and field.name in COMMENTS:
-            table[field.name].comment(COMMENTS[field.name])
+        if field.name in comments:
+            table[field.name].comment(comments[field.name])
 
 
-def design_text(pipe: Chanter) -> str:
+def design_text(pipe: Chanter | Drone) -> str:
     """The text of a design file: head to foot, each station on its own line, lengths in mm."""
-    names, kinds = ({kind: name for name, kind in known.items()} for known in (FORMS, HOLE_KINDS))
-    if type(pipe) not in names:
+    form, names = type(pipe), {kind: name for name, kind in FORMS.items()}
+    if form not in names:
         raise Refusal(f"{short(pipe)} is not a pipe", f"a {' or '.join(k.__name__ for k in names)} is needed", "pipe")
+    rows, comments = ROWS[form], SAID[form]
     document = tomlkit.document()
-    document.add(tomlkit.comment("Lengths and diameters in mm; distances are from the top of the body."))
-    document["form"], document["version"] = names[type(pipe)], VERSION
-    for field in _plain(type(pipe)):
+    document.add(tomlkit.comment(HEADS[form]))
+    document["form"], document["version"] = names[form], VERSION
+    for field in _plain(form):
         document[field.name] = getattr(pipe, field.name)
-        if field.name in COMMENTS:
-            document[field.name].comment(COMMENTS[field.name])
-    for name in _parts(type(pipe)):
+        if field.name in comments:
+            document[field.name].comment(comments[field.name])
+    for name in _parts(form):
         if getattr(pipe, name) is not None:
             table = tomlkit.table()
-            table.comment(COMMENTS[name])
-            _fill(table, getattr(pipe, name), True)
+            table.comment(comments[name])
+            _fill(table, getattr(pipe, name), comments)
             document[name] = table
-    said, holes = set(), tomlkit.aot()
-    for hole in pipe.holes:
+    kinds, said, listed = {kind: name for name, kind in rows.kinds.items()}, set(), tomlkit.aot()
+    for part in getattr(pipe, rows.field):
         table = tomlkit.table()
-        table["kind"] = kinds[type(hole)]
-        _fill(table, hole, type(hole) not in said)
-        said.add(type(hole))
-        holes.append(table)
-    if pipe.holes:
-        document[HOLE_TABLE] = holes
+        table["kind"] = kinds[type(part)]
+        _fill(table, part, {} if type(part) in said else comments)
+        said.add(type(part))
+        listed.append(table)
+    if getattr(pipe, rows.field):
+        document[rows.table] = listed
     return tomlkit.dumps(document)
 
 
-def write_design(pipe: Chanter, path: str | os.PathLike, overwrite: bool = False) -> None:
+def write_design(pipe: Chanter | Drone, path: str | os.PathLike, overwrite: bool = False) -> None:
     """Save a pipe as a design file; `read_design` gives back an equal one.
 
     Parameters
     ----------
-    pipe : Chanter
+    pipe : Chanter or Drone
     path : str or path
         Usually ending in ``.toml``.
     overwrite : bool

@@ -188,10 +188,10 @@ def test_a_cut_inside_a_bend_changes_nothing():
     np.testing.assert_allclose(ends[1], ends[0], rtol=1e-10)
 
 
-@pytest.mark.parametrize(("narrow", "wide"), [(3.5, 4.5), (2.5, 3.5)])
+@pytest.mark.parametrize(("narrow", "wide"), [(3.5, 3.85), (3.5, 4.5), (2.5, 3.5), (2.5, 5.0)])
 def test_a_gap_fades_as_it_closes(narrow, wide):
-    """Inertance of a gap of 0.2 to 20 mm within 0.13 mm of tube of the finite elements, its steps never negative."""
-    for gap in (0.2, 1.0, 2.0, 5.0, 20.0):
+    """Inertance of a gap of 0.1 to 20 mm within 0.01 of the narrow radius of the finite elements."""
+    for gap in (0.1, 0.5, 1.0, 2.0, 3.0, 5.0, 20.0):
         half = gap / 2 / narrow
         field = axisymmetric.step_inertance(narrow, wide, 1e-4, half) * 2 * narrow + gap * (narrow / wide) ** 2
 
@@ -201,11 +201,11 @@ def test_a_gap_fades_as_it_closes(narrow, wide):
 
         edges = (0.0, 50.0, 50.0 + gap, 100.0 + gap)
         slices = slice_path(Path(edges, cross_section, 0.0, (), ((50.0, 50.0 + gap),)), [])
-        assert np.all(slices.step >= -1e-9)
         inertance = slices.step.sum() + np.sum(slices.length / slices.area[0])
         added = inertance * np.pi * narrow**2 * 1e-6 / 1e-3 - 100.0
-        assert abs(added - field) < 0.13
-        assert added <= gap + 1e-9
+        assert np.all(slices.step >= 0)
+        assert abs(added - field) < 0.01 * narrow
+        assert added <= gap
 
 
 def test_outside_the_checked_range():

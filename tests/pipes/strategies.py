@@ -6,10 +6,12 @@ from hypothesis import strategies as st
 
 from acoustics.pipes.bore import Body, Bore
 from acoustics.pipes.chanter import KEYS, Chanter
+from acoustics.pipes.drone import Drone
 from acoustics.pipes.holes import FACES, Key, ToneHole
 from acoustics.pipes.reed import Reed
 from acoustics.pipes.rush import Rush
 from acoustics.pipes.staple import Staple
+from acoustics.pipes.stretches import MATERIALS, Bend, Bridge, Resonator, Slide, Straight
 
 WIDEST_BORE_MM = 20.0
 
@@ -105,3 +107,29 @@ def chanters(draw):
     outer = draw(st.lists(floats(0.1, length - 1.0), max_size=4, unique=True))
     body = Body([(at, draw(floats(26.0, 40.0))) for at in apart([0.0, *outer, length])])
     return Chanter(draw(names(80)), draw(reeds), staple, bore, holes, body, rush, draw(st.sampled_from(KEYS)))
+
+
+@st.composite
+def drones(draw):
+    """Any drone: straight stretches with turns between them, one of these the slide, perhaps a chamber."""
+    bore = draw(floats(2.0, 15.0))
+    turns = draw(st.lists(st.sampled_from(("bend", "bridge")), max_size=3))
+    turns.insert(draw(st.integers(0, len(turns))), "slide")
+    lengths = st.builds(Straight, floats(0.5, 150.0), st.just(bore), st.sampled_from(MATERIALS))
+    stretches = [draw(lengths)]
+    for turn in turns:
+        if turn == "slide":
+            longest = draw(floats(1.0, 100.0))
+            stretches.append(Slide(draw(floats(0.0, longest)), draw(floats(bore, 30.0)), longest))
+        elif turn == "bend":
+            stretches.append(Bend(draw(floats(0.56 * bore, 30.0)), bore, draw(floats(5.0, 360.0))))
+        else:
+            stretches.append(Bridge(draw(floats(1.02 * bore, 50.0)), bore))
+        stretches.append(draw(lengths))
+    chamber = None
+    if draw(st.booleans()):
+        outlet, length = draw(floats(1.0, 14.0)), draw(floats(30.0, 100.0))
+        at = draw(floats(outlet / 2.0, length - outlet / 2.0))
+        chamber = Resonator(length, draw(floats(bore + 0.1 + outlet, 60.0)), outlet, at, draw(floats(0.3, 30.0)))
+    below, wall = draw(st.integers(0, 3)), draw(floats(0.3, 60.0))
+    return Drone(draw(names(80)), draw(reeds), stretches, below, chamber, wall, draw(st.sampled_from(KEYS)))

@@ -15,6 +15,7 @@ from acoustics.pipes.design_file import read_design, write_design
 
 from .broken_bores import BORES, GAUGE, OVAL, PLAIN
 from .broken_designs import DESIGN, DESIGNS
+from .broken_drones import DRONE, DRONES
 from .sample import assert_one_sentence, sample_chanter
 
 # -- files that hold no usable text at all, whatever they were meant for
@@ -47,6 +48,14 @@ def _here(tmp_path, monkeypatch):
 
 @pytest.mark.parametrize(("text", "start", "fragment"), DESIGNS.values(), ids=DESIGNS)
 def test_broken_design(tmp_path, text, start, fragment):
+    (tmp_path / "m.toml").write_text(text, encoding="utf-8")
+    refusal = refused(read_design, "m.toml")
+    assert_one_sentence(refusal, start)
+    assert fragment in str(refusal)
+
+
+@pytest.mark.parametrize(("text", "start", "fragment"), DRONES.values(), ids=DRONES)
+def test_broken_drone(tmp_path, text, start, fragment):
     (tmp_path / "m.toml").write_text(text, encoding="utf-8")
     refusal = refused(read_design, "m.toml")
     assert_one_sentence(refusal, start)
@@ -237,7 +246,7 @@ def test_random_bytes(folder, read, write, data):
 
 
 @settings(max_examples=500, deadline=None)
-@given(text=damaged(DESIGN))
+@given(text=damaged(DESIGN) | damaged(DRONE))
 def test_damaged_designs(folder, text):
     loads_or_refuses(folder, text.encode("utf-8", "replace"), read_design, write_design)
 
