@@ -156,3 +156,25 @@ def step_inertance(r1: float, r2: float, finest: float = 1e-5, wide: float | Non
     potential = solve(*condense(stiffness, x=potential, D=np.r_[inlet, outlet]))
     drop = 0.5 / (potential @ stiffness @ potential)  # of potential, for unit velocity at the entry
     return float(drop - abs(narrow) - wide / ratio**2)
+
+
+def stepped_modes(pieces, c: float, modes: int = 2, finest: float = 0.02):
+    """Frequencies of a rigid pipe of cylinders (length, radius) in a row, closed at the first, p = 0 at the last's end.
+
+    Lines are graded towards every step down to `finest` times the smallest radius; the modes come from above.
+    """
+    lengths, radii = np.asarray(pieces, float).T
+    edges = np.concatenate([[0.0], np.cumsum(lengths)])
+    first = finest * radii.min()
+    halves = [(a, (a + b) / 2, b) for a, b in pairwise(edges)]
+    z = np.unique(np.concatenate([np.r_[_graded(a, m, first), _graded(b, m, first)] for a, m, b in halves]).round(9))
+    levels = np.unique(np.concatenate([[0.0], radii]))
+    r = np.concatenate(
+        [np.r_[_graded(b, (a + b) / 2, first), _graded(a, (a + b) / 2, first)] for a, b in pairwise(levels)]
+    )
+    mesh = MeshQuad.init_tensor(z, np.unique(r.round(9)))
+    middle = mesh.p[:, mesh.t].mean(axis=1)
+    radius = radii[np.clip(np.searchsorted(edges, middle[0]) - 1, 0, len(radii) - 1)]
+    mesh = mesh.remove_elements(np.flatnonzero(middle[1] > radius))
+    mesh = mesh.with_boundaries({"outlet": lambda x: x[0] > edges[-1] - 1e-9})
+    return _modes(mesh, c, modes)
