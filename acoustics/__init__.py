@@ -12,12 +12,15 @@ from .pipes.bore import Body, Bore
 from .pipes.bore_file import read_bore_csv, read_bore_measurement, write_bore_csv
 from .pipes.chanter import Chanter
 from .pipes.design_file import read_design, write_design
+from .pipes.drone import Drone
 from .pipes.fingering import OPEN, TIGHT, Fingering
 from .pipes.holes import Key, ToneHole
 from .pipes.reed import Reed
 from .pipes.rush import Rush
 from .pipes.staple import Staple
+from .pipes.stretches import Bend, Bridge, Resonator, Slide, Straight
 from .tuning.chart import TuningChart, tuning_chart
+from .tuning.drones import cents_per_mm, drone_beats, drone_pitch, slide_curve, temperature_drift, tuned
 from .tuning.resonances import Mode, Modes, modes
 from .tuning.scales import Scale, equal_scale, just_scale
 from .units import cents
@@ -27,9 +30,12 @@ __all__ = [
     "OPEN",
     "TIGHT",
     "Air",
+    "Bend",
     "Body",
     "Bore",
+    "Bridge",
     "Chanter",
+    "Drone",
     "Fingering",
     "Key",
     "Mode",
@@ -37,13 +43,19 @@ __all__ = [
     "OutsideRange",
     "Reed",
     "Refusal",
+    "Resonator",
     "Rush",
     "Scale",
+    "Slide",
     "StandingWave",
     "Staple",
+    "Straight",
     "ToneHole",
     "TuningChart",
     "cents",
+    "cents_per_mm",
+    "drone_beats",
+    "drone_pitch",
     "equal_scale",
     "input_impedance",
     "just_scale",
@@ -51,7 +63,10 @@ __all__ = [
     "read_bore_csv",
     "read_bore_measurement",
     "read_design",
+    "slide_curve",
     "standing_wave",
+    "temperature_drift",
+    "tuned",
     "tuning_chart",
     "write_bore_csv",
     "write_design",
