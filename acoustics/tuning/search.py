@@ -19,7 +19,7 @@ from .setup import Setup
 from .tangent import Tangent
 
 SILENT_CENTS = 200.0
-_HOLD = 30.0
+_HOLD, _FIRM = 30.0, (1.0, 10.0)
 
 
 @dataclass(frozen=True)
@@ -53,14 +53,22 @@ class Rules:
                 wood = apart - (above.along_mm + below.along_mm) / 2.0
                 out.append(_HOLD * max(0.0, self.least_wood_mm - wood))
                 out.append(_HOLD * max(0.0, apart - self.reach_mm) if face == "front" else 0.0)
-        distance, diameter = setup.base.bore.table_mm
-        below = distance >= setup.base.bore.throat_mm[0]
-        taper = np.diff(diameter[below]) / np.maximum(np.diff(distance[below]), 1e-6)
         if self.never_narrowing:
-            out += list(100.0 * _HOLD * np.maximum(0.0, -taper))
-        if self.straightness:
-            out += list(100.0 * self.straightness * np.diff(taper))
+            out += list(100.0 * _HOLD * np.maximum(0.0, -self._taper(setup)[0]))
         return np.array(out)
+
+    def bends(self, setup: Setup) -> np.ndarray:
+        """Changes of the bore's taper, weighted, in cents; nothing when the bore is free."""
+        if not self.straightness:
+            return np.empty(0)
+        taper, below = self._taper(setup)
+        return 100.0 * self.straightness * np.where(below[:-1], np.diff(taper), 0.0)
+
+    def _taper(self, setup: Setup) -> tuple[np.ndarray, np.ndarray]:
+        """Of each stretch its taper, 0 above the throat, and whether it lies below: the throat may move."""
+        distance, diameter = setup.base.bore.table_mm
+        below = distance[:-1] >= setup.base.bore.throat_mm[0]
+        return np.where(below, np.diff(diameter) / np.maximum(np.diff(distance), 1e-6), 0.0), below
 
 
 @dataclass(frozen=True)
@@ -114,10 +122,10 @@ class _Problem:
         self.span = np.array([dial.high - dial.low for dial in self.dials])
         self.target, self.weights, self.octaves = target, weights, octaves
         rows = setup.chart.rows
-        lines = [line for line in setup.chart.lines if all(line)]
+        lines = [line for line in setup.chart.lines if all(line)] if octaves else []
         self.pairs = np.array([[rows.index(row) for row in line] for line in lines], int).reshape(-1, 2)
         self.best, self.least, self.seen = None, np.inf, 0
-        self._at, self._tangent = None, None
+        self.firm, self._at = _FIRM[-1], None
 
     def at(self, x) -> Setup | None:
         """The setup at a point, None where it cannot be built."""
@@ -143,11 +151,14 @@ class _Problem:
         setup = self.at(x)
         if setup is None:
             return np.full(self._size, SILENT_CENTS)
-        out = np.concatenate([self.weighted(self.cents(setup)), self.rules.misses(setup)])
+        soft = np.concatenate([self.weighted(self.cents(setup)), self.rules.bends(setup)])
+        misses = self.rules.misses(setup)
+        out = np.concatenate([soft, self.firm * misses])
         self._size = len(out)
         self.seen += 1
-        if np.sum(out**2) < self.least:
-            self.least, self.best = float(np.sum(out**2)), setup
+        whole = float(np.sum(soft**2) + np.sum((_FIRM[-1] * misses) ** 2))
+        if whole < self.least:
+            self.least, self.best = whole, setup
         if self.progress is not None and self.progress(self.seen, float(np.sqrt(np.mean(self.cents(self.best) ** 2)))):
             raise _Stop
         return out
@@ -157,16 +168,19 @@ class _Problem:
         if setup is None:
             return np.zeros((self._size, len(x)))
         tangent = Tangent(setup)
-        base, columns = self.rules.misses(setup), []
+        base, columns = self._ruled(setup), []
         for i, dial in enumerate(self.dials):
             slope = np.nan_to_num(derivative(tangent, dial))
             by = 1e-4 if x[i] < 0.5 else -1e-4
             try:
-                rule = (self.rules.misses(dial.turn(setup, dial.read(setup) + by * self.span[i])) - base) / by
+                rule = (self._ruled(dial.turn(setup, dial.read(setup) + by * self.span[i])) - base) / by
             except Refusal:
                 rule = np.zeros_like(base)
             columns.append(np.concatenate([self.weighted(slope * self.span[i]), rule]))
         return np.array(columns).T
+
+    def _ruled(self, setup) -> np.ndarray:
+        return np.concatenate([self.rules.bends(setup), self.firm * self.rules.misses(setup)])
 
 
 def search(
@@ -240,9 +254,16 @@ def search(
 
 
 def _from(problem: _Problem, x) -> float:
-    """One start of the search; its rms [cents]."""
-    problem._size = len(problem.weights) + len(problem.pairs) + len(problem.rules.misses(problem.setup))
-    ended = least_squares(problem.residuals, x, problem.jacobian, bounds=(0.0, 1.0), xtol=1e-6, ftol=1e-6, max_nfev=60)
+    """One start of the search; its rms [cents].  The rules are held loosely first, to get past them, then firmly."""
+    ruled = len(problem.rules.misses(problem.setup))
+    problem._size = len(problem.weights) + len(problem.pairs) + len(problem.rules.bends(problem.setup)) + ruled
+    for problem.firm in _FIRM:
+        ended = least_squares(
+            problem.residuals, x, problem.jacobian, bounds=(0.0, 1.0), xtol=1e-6, ftol=1e-6, max_nfev=60
+        )
+        if not np.any(ended.fun[-ruled:]):
+            break
+        x = np.clip(ended.x, 1e-6, 1.0 - 1e-6)
     return float(np.sqrt(2.0 * ended.cost / (len(problem.weights) + len(problem.pairs))))
 
 
@@ -259,5 +280,5 @@ def _bounds(problem: _Problem) -> tuple[Bound, ...]:
         beyond = dial.step if x[i] > 0.5 else -dial.step
         slope = problem.weighted(np.nan_to_num(derivative(tangent, dial)))
         wins = -float(np.mean(miss * slope)) * beyond / max(rms, 1e-9)
-        out.append(Bound(dial.name, dial.high if x[i] > 0.5 else dial.low, max(wins, 0.0)))
+        out.append(Bound(dial.name, dial.high if x[i] > 0.5 else dial.low, min(max(wins, 0.0), rms)))
     return tuple(sorted(out, key=lambda bound: -bound.wins_cents))
