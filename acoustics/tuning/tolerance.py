@@ -171,10 +171,13 @@ def tolerance_spread(
     parts = np.array([sum((derivative(tangent, d) * t.sigma) ** 2 for d in t.dials) for t in tolerances])
     whole = parts.sum(axis=0)
     refused = int(np.all(np.isnan(drawn), axis=1).sum())
+    sounds = ~np.all(np.isnan(drawn), axis=0)
+    spread = np.full(len(sounds), np.nan)
+    spread[sounds] = np.nanstd(drawn[:, sounds], axis=0)
     return Spread(
         notes=tuple(row.title for row in setup.chart.rows),
         drawn=drawn,
-        spread=np.nanstd(drawn, axis=0),
+        spread=spread,
         first_order=np.sqrt(whole),
         shares=parts / whole,
         tolerances=tuple(t.name for t in tolerances),
