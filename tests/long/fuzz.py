@@ -1,0 +1,168 @@
+"""Damage good files in thousands of ways and read them: python tests/long/fuzz.py [files] [seed].
+
+A file either loads or is refused in one sentence, within two seconds, and nothing is written.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import random
+import resource
+import signal
+import sys
+import tempfile
+import time
+import warnings
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+from acoustics import Refusal, read_bore_csv, read_bore_measurement, read_design
+from acoustics.pipes.bore_file import UnmeasuredBore
+from acoustics.validity import OutsideRange
+from tests.pipes.broken_bores import GAUGE, OVAL, PLAIN
+from tests.pipes.broken_designs import DESIGN
+
+DESIGNS = Path(__file__).parents[2] / "notebooks" / "designs"
+LONGEST_S, LARGEST_MB = 2.0, 300.0
+BITS = ["=", "[", "]", "[[", "{", "}", ",", ";", '"', "'", "#", "\n", "\\", ".", "-", "+", "_", " ", "\t", "\r", "0"]
+BITS += [
+    "9e99",
+    "-1e-308",
+    "nan",
+    "inf",
+    "true",
+    "1979-05-27",
+    '"""',
+    "[[hole]]\n",
+    "[rush]\n",
+    "[bore]\n",
+    "a.b = 1\n",
+]
+BITS += [
+    "# unit: inch\n",
+    "\u00e9",
+    "\u2028",
+    "\x00",
+    "\x1c",
+    "0x",
+    "{}",
+    "[]",
+    "foot",
+    "top",
+    "oval",
+    "1" * 30,
+    "\ufeff",
+]
+
+
+def seeds() -> list[tuple[str, list]]:
+    """(good text, readers) of every kind of file."""
+    tables = [GAUGE, OVAL, PLAIN, *(p.read_text(encoding="utf-8") for p in sorted(DESIGNS.glob("*.csv")))]
+    designs = [DESIGN, *(p.read_text(encoding="utf-8") for p in sorted(DESIGNS.glob("*.toml")))]
+    return [(text, [read_bore_csv, read_bore_measurement]) for text in tables] + [
+        (text, [read_design]) for text in designs
+    ]
+
+
+def damaged(rng: random.Random, text: str) -> bytes:
+    """One to four places cut, filled, doubled, moved or turned into noise."""
+    for _ in range(rng.randint(1, 4)):
+        start = rng.randint(0, len(text))
+        end = min(len(text), start + rng.randint(0, 12))
+        how = rng.randrange(5)
+        if how == 0:
+            text = text[:start] + rng.choice(BITS) + text[end:]
+        elif how == 1:
+            text = text[:start] + rng.choice(BITS) + text[start:]
+        elif how == 2:
+            text = text[:end] + text[start:end] * rng.choice((1, 2, 50)) + text[end:]
+        elif how == 3:
+            lines = text.split("\n")
+            lines.insert(rng.randrange(len(lines)), lines.pop(rng.randrange(len(lines))))
+            text = "\n".join(lines)
+        else:
+            digits = [i for i, letter in enumerate(text) if letter.isdigit()]
+            if digits:
+                at = rng.choice(digits)
+                text = text[:at] + rng.choice(("", "-", "9", "0", "99999", ".", "1e3")) + text[at + 1 :]
+    data = text.encode("utf-8", "replace")
+    if rng.random() < 0.05:
+        at = rng.randint(0, len(data))
+        data = data[:at] + rng.randbytes(rng.randint(1, 40)) + data[at:]
+    return data
+
+
+def _too_long(*_):
+    raise TimeoutError(f"not done in {LONGEST_S:g} s")
+
+
+def fault(path: Path, read) -> str | None:
+    """What is wrong with how one file was read; "" when it loaded, None when it was refused in a sentence."""
+    signal.setitimer(signal.ITIMER_REAL, LONGEST_S)
+    try:
+        read(path)
+    except Refusal as refusal:
+        said = str(refusal)
+        good = said.startswith(str(path)) and said.isprintable() and said.endswith(".") and "; " in said
+        return None if good else f"refused in a bad sentence: {said!r}"
+    except Exception as error:
+        return f"{type(error).__name__}: {error}"
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
+    return ""
+
+
+def _megabytes() -> float:
+    """The most memory that this process has had."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1024.0**2 if sys.platform == "darwin" else 1024.0)
+
+
+def some(job: tuple[int, int]) -> tuple[int, int, float, list[str]]:
+    """Fuzz so many files from one seed: (files, refusals, slowest, faults)."""
+    seed, count = job
+    rng, found, slowest, refused = random.Random(seed), [], 0.0, 0
+    signal.signal(signal.SIGALRM, _too_long)
+    good, before = seeds(), _megabytes()
+    with tempfile.TemporaryDirectory() as name, warnings.catch_warnings():
+        warnings.simplefilter("error")
+        for kind in (UnmeasuredBore, OutsideRange):
+            warnings.simplefilter("ignore", kind)
+        path = Path(name) / "fuzz"
+        for i in range(count):
+            text, readers = good[(seed + i) % len(good)]
+            path.write_bytes(data := damaged(rng, text))
+            for read in readers:
+                start = time.perf_counter()
+                wrong = fault(path, read)
+                refused += wrong is None
+                if wrong:
+                    found.append(f"seed {seed}, file {i}, {read.__name__}: {wrong}")
+                slowest = max(slowest, time.perf_counter() - start)
+            if os.listdir(name) != ["fuzz"] or path.read_bytes() != data:
+                found.append(f"seed {seed}, file {i}: something was written")
+    if (grown := _megabytes() - before) > LARGEST_MB:
+        found.append(f"seed {seed}: {grown:.0f} MB of memory more than before")
+    return count, refused, slowest, found
+
+
+def main(files: int = 20_000, seed: int = 1, workers: int | None = None) -> int:
+    start, step = time.perf_counter(), 500
+    jobs = [(1000 * seed + i, min(step, files - i)) for i in range(0, files, step)]
+    workers = workers or os.cpu_count() or 1
+    if workers == 1:
+        done = list(map(some, jobs))
+    else:
+        with multiprocessing.Pool(workers) as pool:
+            done = pool.map(some, jobs, chunksize=1)
+    faults = [fault for *_, found in done for fault in found]
+    for line in faults[:20]:
+        print(line)
+    count, refused, slowest = sum(d[0] for d in done), sum(d[1] for d in done), max(d[2] for d in done)
+    print(f"files fuzzed: {count}, refusals: {refused}, faults: {len(faults)}, slowest {slowest:.2f} s")
+    print(f"seconds: {time.perf_counter() - start:.0f}")
+    return 1 if faults or count != files else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(*map(int, sys.argv[1:])))

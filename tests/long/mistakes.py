@@ -1,0 +1,206 @@
+"""Planted mistakes: a room of the package, what stands there, what is put in its place, and the tests to run.
+
+Each is a mistake that somebody could make: a sign, a factor, a missing correction, millimetres for metres, a radius
+for a diameter.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """`old` must stand exactly once in the room."""
+
+    name: str
+    room: str
+    old: str
+    new: str
+    tests: tuple[str, ...]
+
+
+DUCTS, AIR, STEPS = ("physics/test_ducts.py",), ("physics/test_air.py",), ("physics/test_steps.py",)
+ENDS, HOLES, REEDS = ("physics/test_radiation.py",), ("physics/test_toneholes.py",), ("physics/test_reeds.py",)
+NETWORK, SECTIONS = ("physics/test_network.py",), ("physics/test_cross_sections.py",)
+MODES, SCALES, ADJOINT = ("tuning/test_resonances.py",), ("tuning/test_scales.py",), ("physics/test_adjoint.py",)
+PATTERN, DRILLS, EVIDENCE = ("shop/test_staple_pattern.py",), ("shop/test_drills.py",), ("evidence",)
+
+MISTAKES = (
+    Mistake("sign of the losses", "physics/ducts", "np.exp(-0.25j * np.pi)", "np.exp(0.25j * np.pi)", DUCTS),
+    Mistake("half the hydraulic radius", "physics/ducts", "x = 2.0 * area / perimeter", "x = area / perimeter", DUCTS),
+    Mistake(
+        "gamma for gamma - 1", "physics/ducts", "(gas.heat_capacity_ratio - 1.0) *", "gas.heat_capacity_ratio *", DUCTS
+    ),
+    Mistake("Prandtl number without its root", "physics/ducts", "x * np.sqrt(gas.prandtl)", "x * gas.prandtl", DUCTS),
+    Mistake("sign of the taper", "physics/ducts", "(z1 * y2 - z2 * y1)", "(z2 * y1 - z1 * y2)", DUCTS),
+    Mistake("series factor of the taper", "physics/ducts", "np.sqrt(3.0) / 12.0", "np.sqrt(3.0) / 6.0", DUCTS),
+    Mistake("no heat loss at walls", "physics/ducts", "* thermal)", "* 0.0 * thermal)", DUCTS),
+    Mistake("sign of a coefficient of the step", "physics/steps", "0.0809", "-0.0809", STEPS),
+    Mistake("step without pi", "physics/steps", "np.pi * fit * narrow_radius", "fit * narrow_radius", STEPS),
+    Mistake("no step at all", "physics/steps", "np.where(jump,", "np.where(jump & False,", STEPS),
+    Mistake("sign of the vapour", "physics/air", "51.471935", "-51.471935", AIR),
+    Mistake("density without vapour", "physics/air", "(1.0 - xv * (1.0 - _MOLAR_WATER / dry))", "1.0", AIR),
+    Mistake("Wilke's rule upside down", "physics/air", "ratio**-0.25", "ratio**0.25", AIR),
+    Mistake("273 for 273.15", "units", "ZERO_CELSIUS = 273.15", "ZERO_CELSIUS = 273.0", AIR),
+    Mistake("radiation into half a space", "physics/radiation", "(4.0 * np.pi * gas", "(2.0 * np.pi * gas", ENDS),
+    Mistake("sign of the reflection", "physics/radiation", "reflection = -modulus", "reflection = modulus", ENDS),
+    Mistake("sign in the wall of the end", "physics/radiation", "+ 0.057 * ratio", "- 0.057 * ratio", ENDS),
+    Mistake("digits of the hole in a body", "physics/radiation", "0.822 - 0.47 *", "0.822 - 0.74 *", ENDS),
+    Mistake("power in the pad", "physics/radiation", "/ radius) ** -0.4", "/ radius) ** 0.4", ENDS),
+    Mistake(
+        "foot without its wall",
+        "physics/radiation",
+        "thin * end_length_with_wall(bore_radius / outer_radius)",
+        "thin * end_length_with_wall(1.0)",
+        ENDS,
+    ),
+    Mistake("twice the matching length", "physics/toneholes", "ratio / 8.0", "ratio / 4.0", HOLES),
+    Mistake("sign in the inner length", "physics/toneholes", "-1.566", "1.566", HOLES),
+    Mistake(
+        "sign of the open series length",
+        "physics/toneholes",
+        "return -hole_radius * (hole_radius / bore_radius) ** 4 * (0.35",
+        "return hole_radius * (hole_radius / bore_radius) ** 4 * (0.35",
+        HOLES,
+    ),
+    Mistake(
+        "sign of the shut series length",
+        "physics/toneholes",
+        "return -hole_radius * (hole_radius / bore_radius) ** 4 * (0.12",
+        "return hole_radius * (hole_radius / bore_radius) ** 4 * (0.12",
+        HOLES,
+    ),
+    Mistake(
+        "open and shut holes exchanged",
+        "physics/toneholes",
+        "np.where(shut[:, 0], *lengths)",
+        "np.where(shut[:, 0], *lengths[::-1])",
+        HOLES,
+    ),
+    Mistake("no inner length", "physics/toneholes", "holes.inner[index, None] * into", "0.0 * into", HOLES),
+    Mistake(
+        "no undercut at the bore",
+        "physics/toneholes",
+        "mouth = undercut or hole.round_mm",
+        "mouth = hole.round_mm",
+        HOLES,
+    ),
+    Mistake(
+        "tilt the wrong way",
+        "physics/toneholes",
+        "hole.path_mm + hole.bore_mm / 2.0",
+        "hole.path_mm - hole.bore_mm / 2.0",
+        HOLES,
+    ),
+    Mistake(
+        "diameter of the body for its radius",
+        "physics/toneholes",
+        "array(side.outer_mm / 2.0",
+        "array(side.outer_mm",
+        HOLES,
+    ),
+    Mistake("no duct under the pad", "physics/toneholes", 'getattr(hole, "duct", ())]', "()]", HOLES),
+    Mistake("no pad", "physics/toneholes", "length[lifted] += pad_length", "length[lifted] += 0.0 * pad_length", HOLES),
+    Mistake(
+        "diameter of the foot for its radius",
+        "physics/network",
+        "pipe.foot.bore_mm / 2.0 * MM",
+        "pipe.foot.bore_mm * MM",
+        DUCTS,
+    ),
+    Mistake(
+        "millimetres for metres of the foot",
+        "physics/network",
+        "pipe.foot.outer_mm / 2.0 * MM",
+        "pipe.foot.outer_mm / 2.0",
+        (*DUCTS, "evidence"),
+    ),
+    Mistake(
+        "sign of the blades' damping",
+        "physics/reeds",
+        "+ 1j * ratio / reed.quality",
+        "- 1j * ratio / reed.quality",
+        REEDS,
+    ),
+    Mistake("blades that do not yield", "physics/reeds", "admittance + yielding", "admittance", REEDS),
+    Mistake(
+        "square head for a round one", "physics/reeds", "2.0 * np.sqrt(np.pi * area)", "4.0 * np.sqrt(area)", REEDS
+    ),
+    Mistake(
+        "staple on the wrong side of the wood",
+        "pipes/chanter",
+        "offset = staple.length_mm - staple.insertion_mm",
+        "offset = staple.length_mm + staple.insertion_mm",
+        NETWORK,
+    ),
+    Mistake(
+        "rush four times as thick",
+        "pipes/chanter",
+        "np.where(inside, np.pi / 4.0 * rush",
+        "np.where(inside, np.pi * rush",
+        SECTIONS,
+    ),
+    Mistake(
+        "pressed eye taken as round",
+        "pipes/staple",
+        "np.pi / 4.0 * short * long",
+        "np.pi / 4.0 * short * short",
+        SECTIONS,
+    ),
+    Mistake("A taken for the note above", "tuning/scales", "- 7) / 12.0", "- 9) / 12.0", SCALES),
+    Mistake("another tritone", "tuning/scales", '"45/32"', '"64/45"', SCALES),
+    Mistake(
+        "minima for maxima",
+        "tuning/resonances",
+        "(imag[:, :-1] < 0.0) & (imag[:, 1:] >= 0.0)",
+        "(imag[:, :-1] > 0.0) & (imag[:, 1:] <= 0.0)",
+        MODES,
+    ),
+    Mistake(
+        "twelfth for octave", "tuning/resonances", "_nearest_strong(found, 2.0 *", "_nearest_strong(found, 3.0 *", MODES
+    ),
+    Mistake("half the quality", "tuning/resonances", "quality = 0.5 * slope", "quality = slope", MODES),
+    Mistake(
+        "sign of the form",
+        "physics/adjoint",
+        "above[0] * moved[1] - above[1]",
+        "above[0] * moved[1] + above[1]",
+        ADJOINT,
+    ),
+    Mistake(
+        "cut-off an octave too high",
+        "physics/lattice",
+        "return sound_speed / (2.0 * np.pi)",
+        "return sound_speed / np.pi",
+        ("physics/test_lattice.py",),
+    ),
+    Mistake("holes one place too low", "physics/standing_wave", "sides.get(i - 1, [])", "sides.get(i, [])", NETWORK),
+    Mistake(
+        "cascade turned round",
+        "physics/twoport",
+        "return first[:, :1] * second[None, 0] + first[:, 1:] * second[None, 1]",
+        "return second[:, :1] * first[None, 0] + second[:, 1:] * first[None, 1]",
+        DUCTS,
+    ),
+    Mistake(
+        "wider bore counted half",
+        "tuning/perturbation",
+        "0.5 * np.pi * (round_mm",
+        "0.25 * np.pi * (round_mm",
+        ("tuning/test_perturbation.py",),
+    ),
+    Mistake("pattern opened twice as far", "shop/staple_pattern", "else 180.0 * (self", "else 360.0 * (self", PATTERN),
+    Mistake(
+        "thickness of the sheet taken off",
+        "shop/staple_pattern",
+        "(inside_mm + sheet_mm)",
+        "(inside_mm - sheet_mm)",
+        PATTERN,
+    ),
+    Mistake("a rounded inch", "units", "INCH_MM = 25.4", "INCH_MM = 25.0", DRILLS),
+    Mistake(
+        "flat wall for a round body", "physics/radiation", "body_radius) ** 0.8)", "body_radius) ** 8.0)", EVIDENCE
+    ),
+    Mistake("coefficient of Dubos", "physics/rivals", "-0.193", "0.193", ("physics/test_rivals.py",)),
+)

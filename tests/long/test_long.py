@@ -1,0 +1,69 @@
+"""The tools of the long run, in small: every mistake can be planted, and a bad reader is noticed."""
+
+import random
+import shutil
+import time
+from pathlib import Path
+
+import pytest
+
+from acoustics import read_design
+from tests.long import fuzz
+from tests.long.mistakes import MISTAKES
+from tests.long.mutate import HOME, plant
+
+
+@pytest.mark.parametrize("mistake", MISTAKES, ids=lambda m: m.name)
+def test_every_mistake_can_be_planted(tmp_path, mistake):
+    """What it replaces stands once in its room; what comes of it is Python still; its tests are there."""
+    room = tmp_path / "acoustics" / f"{mistake.room}.py"
+    room.parent.mkdir(parents=True)
+    shutil.copy(HOME / "acoustics" / f"{mistake.room}.py", room)
+    before = room.read_text(encoding="utf-8")
+    plant(tmp_path, mistake)
+    assert room.read_text(encoding="utf-8") != before
+    assert all((HOME / "tests" / test).exists() for test in mistake.tests)
+
+
+def test_there_are_enough_mistakes():
+    assert len(MISTAKES) >= 30
+    assert len({mistake.name for mistake in MISTAKES}) == len(MISTAKES)
+
+
+def test_what_stands_nowhere_cannot_be_planted(tmp_path):
+    (tmp_path / "acoustics").mkdir()
+    (tmp_path / "acoustics" / "units.py").write_text("nothing\n", encoding="utf-8")
+    with pytest.raises(ValueError, match="stands 0 times"):
+        plant(tmp_path, next(m for m in MISTAKES if m.room == "units"))
+
+
+def test_two_thousand_damaged_files(capfd):
+    assert fuzz.main(2000, seed=7, workers=1) == 0
+    said = capfd.readouterr().out
+    assert "files fuzzed: 2000, refusals: " in said
+    refused = int(said.split("refusals: ")[1].split(",")[0])
+    assert refused > 500, "damage that nobody minds is no damage"
+
+
+def test_a_bad_reader_is_noticed(tmp_path, monkeypatch):
+    path = tmp_path / "m.toml"
+    path.write_text("x", encoding="utf-8")
+
+    def breaks(_):
+        raise KeyError("x")
+
+    def hangs(_):
+        time.sleep(5.0)
+
+    monkeypatch.setattr(fuzz, "LONGEST_S", 0.2)
+    fuzz.signal.signal(fuzz.signal.SIGALRM, fuzz._too_long)
+    assert fuzz.fault(path, breaks).startswith("KeyError")
+    assert fuzz.fault(path, hangs).startswith("TimeoutError")
+    assert fuzz.fault(path, read_design) is None
+    assert fuzz.fault(path, Path.read_text) == ""
+
+
+def test_damage_is_the_same_for_the_same_seed():
+    text = fuzz.seeds()[0][0]
+    assert fuzz.damaged(random.Random(3), text) == fuzz.damaged(random.Random(3), text)
+    assert fuzz.damaged(random.Random(3), text) != text.encode()
