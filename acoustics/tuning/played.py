@@ -9,6 +9,7 @@ import numpy as np
 
 from ..errors import number
 from ..physics.balance import HARMONICS, Balance, Lost, Steady
+from ..physics.stability import growing
 from ..physics.valve import Valve
 from ..units import cents
 from .chart import Row
@@ -18,8 +19,8 @@ from .setup import Setup
 
 # Common practice, no source: 3 to 5 kPa in the bag, more in the second octave than in the first; lips 12
 # to 13 mm wide and open well under a millimetre.  Within that, area and closing pressure were chosen so
-# that nearly all notes of the demo chanter speak: a mean gap of 0.05 mm, less than the eye would guess.
-DEMO_VALVE = Valve(0.6, 6800.0)
+# that most notes of the demo chanter speak and last: a mean gap of 0.04 mm, far less than the eye sees.
+DEMO_VALVE = Valve(0.53, 6400.0)
 PRESSURE_FIRST, PRESSURE_SECOND = 3600.0, 5000.0
 
 
@@ -37,6 +38,8 @@ class PlayedRow:
         Where the still reed starts to sound it; None where it shuts first.
     tone : Steady or None
         None where no tone was found at this pressure.
+    lasts : bool or None
+        Whether small disturbances of the tone die away; None where there is no tone.
     status : str
         In a sentence how it sounds, or why not and what pressure was reached.
     """
@@ -45,6 +48,7 @@ class PlayedRow:
     mouth_pressure: float
     onset: Onset | None
     tone: Steady | None
+    lasts: bool | None
     status: str
 
     @property
@@ -112,7 +116,7 @@ def _line(row: PlayedRow) -> str:
     if row.tone is None:
         return f"{out}  {row.status}"
     out += f"{row.cents:+8.1f}{row.resonance_cents:+8.1f}{row.cents_per_kpa:+8.1f}{row.centroid_hz:10.0f}"
-    return out.replace("-0.0", "+0.0")
+    return out.replace("-0.0", "+0.0") + ("" if row.lasts else "  does not last")
 
 
 def played_chart(
@@ -141,8 +145,9 @@ def played_chart(
     Notes
     -----
     A note is followed from where its resonance makes the still reed unstable to the pressure asked for;
-    see `balance.Balance.play`.  Whether the tone there is stable, and which of two the piper meets
-    first, is not judged.  Above `load.FADE_HZ` overtones find a pipe that gives nothing back.
+    see `balance.Balance.play`.  A tone that does not last (`stability.growing`) keeps
+    its numbers and is marked: the air column leaves it for another register, for a warble or a growl, and
+    what it then plays is not calculated.  Above `load.FADE_HZ` overtones find a pipe that gives nothing back.
     """
     pressures = {
         1: number("pressure_first", pressure_first, 100.0, 20000.0, "Pa"),
@@ -157,7 +162,10 @@ def played_chart(
         fingering = note.row.fingering
         balance = Balance(seen[fingering.pattern], valve, gas, harmonics)
         tone, status = _play(balance, note.row, note.own, pressures[fingering.register])
-        rows.append(PlayedRow(note.row, pressures[fingering.register], note.own, tone, status))
+        lasts = growing(tone, balance.admittance, valve, gas) == 0 if tone else None
+        if lasts is False:
+            status += "; it does not last: disturbances of it grow"
+        rows.append(PlayedRow(note.row, pressures[fingering.register], note.own, tone, lasts, status))
     return PlayedChart(setup.pipe.name, valve, tuple(rows))
 
 

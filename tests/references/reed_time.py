@@ -118,7 +118,7 @@ def settle(modal: Modal, law, mouth: float, frequency: float, start, settling: f
         x += (np.linalg.solve(s * np.eye(len(b)) - a, b) * flow).real
     end = (settling + listening) * PER_SECOND
     time = np.linspace(settling * PER_SECOND, end, int(listening * 48000.0))
-    run = solve_ivp(slope, (0.0, end), x, method="RK45", t_eval=time, rtol=1e-6, atol=1e-8, max_step=0.3)
+    run = solve_ivp(slope, (0.0, end), x, method="RK45", t_eval=time, rtol=1e-5, atol=1e-7, max_step=1.0)
     assert run.success
     return listened(time / PER_SECOND, c @ run.y, frequency)
 
