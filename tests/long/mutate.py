@@ -87,9 +87,10 @@ def main(words: list[str]) -> int:
             print("not the copy runs, or the tests fail without any mistake: nothing can be said")
             return 2
     with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        results = list(pool.map(caught, chosen))
-    for mistake, found in zip(chosen, results, strict=True):
-        print(f"{'caught' if found else 'MISSED'}  {mistake.room}: {mistake.name}")
+        results = []
+        for mistake, found in zip(chosen, pool.map(caught, chosen), strict=True):
+            print(f"{'caught' if found else 'MISSED'}  {mistake.room}: {mistake.name}", flush=True)
+            results.append(found)
     print(f"mistakes caught: {sum(results)} of {len(results)}")
     return 0 if all(results) else 1
 
