@@ -1,12 +1,14 @@
 """The demo chanter as it is played: onset, power, harmonics, refusals, and the same tones in the time domain."""
 
+import itertools
 from functools import cache
 
 import numpy as np
 import pytest
 
 from acoustics.errors import Refusal
-from acoustics.physics.balance import Balance
+from acoustics.physics.balance import Balance, Lost
+from acoustics.physics.stability import growing
 from acoustics.physics.valve import Valve
 from acoustics.tuning.chart import label
 from acoustics.tuning.load import loads
@@ -145,18 +147,25 @@ def test_refusals(field, value):
     assert_one_sentence(caught.value, field)
 
 
-def in_time(note, register, pressure):
-    """Tone of 24 harmonics, and what the same pipe and valve play in the time domain, set going 10 % too softly.
-
-    Returns the tone, its distance in cents, and the ratios of fundamental and of root mean square.
-    """
+def spoken(note, register):
+    """The onset of a note and its balance, with 24 harmonics."""
     one = next(s for s in speaking(bench(), DEMO_VALVE) if (s.row.note, s.row.fingering.register) == (note, register))
-    seen, unit = load(one.row.fingering.pattern), DEMO_VALVE.unit(GAS)
-    tone = Balance(seen, DEMO_VALVE, GAS, 24).play(one.own.frequency, one.own.pressure, pressure)
+    return one.own, Balance(load(one.row.fingering.pattern), DEMO_VALVE, GAS, 24)
+
+
+def in_time(note, register, pressure, share=0.9):
+    """What pipe and valve play in the time domain, set going with a share of the balanced flow.
+
+    Returns the distance from the balanced tone in cents, and the ratios of fundamental and of root mean square.
+    """
+    start, balance = spoken(note, register)
+    tone, unit = balance.play(start.frequency, start.pressure, pressure), DEMO_VALVE.unit(GAS)
     frequency = np.concatenate([np.arange(40, 1000, 5.0), np.arange(1000, 3000, 10.0), np.arange(3000, 14000, 25.0)])
-    modal = fitted(frequency, unit / CLOSING / seen(frequency)[0])
-    law, start = (lambda x: DEMO_VALVE.law(x)[0]), 0.9 * tone.flow / unit
-    heard, first, rms = settle(modal, law, pressure / CLOSING, tone.frequency, start, 0.05, 0.05)
+    modal = fitted(frequency, unit / CLOSING / balance.admittance(frequency)[0])
+    flow = share * tone.flow / unit
+    heard, first, rms = settle(
+        modal, lambda x: DEMO_VALVE.law(x)[0], pressure / CLOSING, tone.frequency, flow, 0.05, 0.05
+    )
     size = np.abs(tone.pressure) / CLOSING
     return cents(heard, tone.frequency), first / size[0], rms / np.sqrt(0.5 * np.sum(size**2))
 
@@ -178,3 +187,31 @@ def test_a_tone_that_does_not_last_is_left_in_the_time_domain():
     assert row.lasts is False
     _, first, rms = in_time("Eb", 1, PRESSURE_FIRST)
     assert max(abs(first - 1.0), abs(rms - 1.0)) > 0.1
+
+
+def test_a_tone_below_its_onset():
+    """G starts backwards: at 0.9 of its onset a loud start stays loud and a soft one dies, at 0.8 there is no tone."""
+    start, balance = spoken("G", 1)
+    pressures = np.array([x[-1] for x, _ in itertools.islice(balance.along(start.frequency, start.pressure), 12)])
+    turning = pressures.min() * CLOSING
+    assert 0.8 * start.pressure < turning < 0.88 * start.pressure
+    low = 0.9 * start.pressure
+    tone = balance.play(start.frequency, start.pressure, low)
+    assert growing(tone, balance.admittance, DEMO_VALVE, GAS) == 0
+    away, first, rms = in_time("G", 1, low)
+    assert abs(away) < 2.0
+    assert first == pytest.approx(1.0, abs=0.03)
+    assert rms == pytest.approx(1.0, abs=0.03)
+    assert in_time("G", 1, low, share=0.02)[2] < 0.02
+    with pytest.raises(Lost, match="more pressure"):
+        balance.play(start.frequency, start.pressure, 0.8 * start.pressure)
+
+
+def test_a_note_that_breaks_says_so():
+    """A reed opened to 0.7 mm2: A of the second octave ends in its own octave before 5 kPa."""
+    opened = played_chart(bench(), Valve(0.7, 6800.0), 3600.0, 5000.0)
+    row = next(row for row in opened.rows if name(row) == "A 2")
+    assert row.tone is None
+    assert row.status.startswith("no tone at 5.00 kPa: it breaks into its octave (")
+    reached = float(row.status.split("(")[1].split()[0])
+    assert row.onset.pressure / 1e3 < reached < 5.0
