@@ -81,46 +81,56 @@ def grows_at(modal: Modal, conductance: float):
     return roots.real, roots.imag / (2.0 * np.pi)
 
 
-def settle(modal: Modal, law, mouth: float, frequency: float, start, settling: float, listening: float):
-    """Let the reed play, and take down the tone.
+def settle(modals, law, mouths, frequencies, starts, settling: float, listening: float):
+    """Let several reeds play at once, each on its own pipe, and take down their tones.
 
     Parameters
     ----------
+    modals : list of Modal
     law : callable
-        Pressure difference -> flow, in the units of the impedance.
-    mouth : float
-        Pressure in the bag.
-    frequency : float
-        Roughly that of the tone [Hz]; only a comb to listen with.
-    start : complex array (harmonics,)
-        Harmonics of the flow from which the air column is set going.
+        Pressure differences (reeds,) -> flows, in the units of the impedances.
+    mouths : array (reeds,)
+        Pressures in the bags.
+    frequencies : array (reeds,)
+        Roughly those of the tones [Hz]; only combs to listen with.
+    starts : list of complex array (harmonics,)
+        Harmonics of the flows from which the air columns are set going.
     settling, listening : float
         Both [s].
 
     Returns
     -------
-    frequency [Hz], amplitude of the fundamental, root mean square of the pressure
+    for each reed: frequency [Hz], amplitude of the fundamental, root mean square of the pressure
     """
-    a, b, c = modal.matrices()
-    decay, turn, n = np.diag(a), np.diag(a, 1), 2 * len(modal.pair)
-    even, odd = np.arange(0, n, 2), np.arange(1, n, 2)
-    turn = turn[even]
+    systems = [modal.matrices() for modal in modals]
+    sizes = np.array([len(b) for _, b, _ in systems])
+    first = np.concatenate([[0], np.cumsum(sizes)[:-1]])
+    decay = np.concatenate([np.diag(a) for a, _, _ in systems])
+    drive, sense = (np.concatenate([system[i] for system in systems]) for i in (1, 2))
+    even = np.concatenate([at + np.arange(0, 2 * len(m.pair), 2) for at, m in zip(first, modals, strict=True)])
+    turn = np.concatenate([modal.pair.imag for modal in modals])
+    mouths = np.asarray(mouths, float)
 
     def slope(_, x):
-        change = decay * x + b * law(mouth - c @ x)
-        change[even] += turn * x[odd]
-        change[odd] -= turn * x[even]
+        flow = law(mouths - np.add.reduceat(sense * x, first))
+        change = decay * x + drive * np.repeat(flow, sizes)
+        change[even] += turn * x[even + 1]
+        change[even + 1] -= turn * x[even]
         return change
 
-    x = np.zeros(len(b))
-    for number, flow in enumerate(start, 1):
-        s = 2j * np.pi * number * frequency / PER_SECOND
-        x += (np.linalg.solve(s * np.eye(len(b)) - a, b) * flow).real
+    begun = []
+    for (a, b, _), frequency, start in zip(systems, frequencies, starts, strict=True):
+        s = 2j * np.pi * frequency / PER_SECOND * np.arange(1, len(start) + 1)
+        each = np.linalg.solve(s[:, None, None] * np.eye(len(b)) - a, np.outer(start, b)[:, :, None])
+        begun.append(each.sum(axis=0)[:, 0].real)
     end = (settling + listening) * PER_SECOND
     time = np.linspace(settling * PER_SECOND, end, int(listening * 48000.0))
-    run = solve_ivp(slope, (0.0, end), x, method="RK45", t_eval=time, rtol=1e-5, atol=1e-7, max_step=1.0)
+    run = solve_ivp(
+        slope, (0.0, end), np.concatenate(begun), method="RK45", t_eval=time, rtol=1e-5, atol=1e-7, max_step=1.0
+    )
     assert run.success
-    return listened(time / PER_SECOND, c @ run.y, frequency)
+    pressure = np.add.reduceat(sense[:, None] * run.y, first)
+    return [listened(time / PER_SECOND, one, frequency) for one, frequency in zip(pressure, frequencies, strict=True)]
 
 
 def listened(time, pressure, frequency: float):
