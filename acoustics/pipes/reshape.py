@@ -20,8 +20,9 @@ def bell(distance_mm, position_mm: float, length_mm: float):
 def _changed(bore: Bore, extra_mm, change) -> Bore:
     """The bore with more stations at `extra_mm` and `change(distance)` added to every diameter."""
     distance, diameter = bore.table_mm
-    new = np.setdiff1d(np.round(extra_mm, 3), distance)
-    new = new[(new > 0.0) & (new < bore.length_mm)]
+    new = np.unique(np.round(np.asarray(extra_mm, float), 3))
+    apart = np.min(np.abs(new[:, None] - distance), axis=1, initial=np.inf)
+    new = new[(new > 0.0) & (new < bore.length_mm) & (apart > 5e-4)]
     at = np.concatenate([distance, new])
     size = np.concatenate([diameter, bore.diameter_mm(new)])
     order = np.argsort(at, kind="stable")
