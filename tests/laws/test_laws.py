@@ -31,9 +31,16 @@ def law(name):
     )
 
 
+STEEPEST = 0.15
+
+
 @st.composite
 def bores(draw, grow=False):
-    """Stations of a bore of 150 to 500 mm, 4 to 16 mm wide, with steps; `grow` lets it only get wider, without."""
+    """Stations of a bore of 150 to 500 mm, 4 to 16 mm wide, with steps; `grow` lets it only get wider, without.
+
+    Between steps the diameter changes by `STEEPEST` at most, more than a counterbore's 0.12: steeper cones are no
+    plane waves, and slices of 8 mm do not follow them within the tolerances here.
+    """
     length = draw(floats(150.0, 500.0))
     inner = sorted(draw(st.lists(floats(0.1, 0.9), max_size=4, unique=True)))
     inner = [x for i, x in enumerate(inner) if i == 0 or x - inner[i - 1] > 0.02]
@@ -41,7 +48,13 @@ def bores(draw, grow=False):
     if not grow and inner and draw(st.booleans()):
         distances = sorted([*distances, inner[0] * length])
     diameters = [draw(floats(4.0, 16.0)) for _ in distances]
-    return tuple(zip(distances, sorted(diameters) if grow else diameters, strict=True))
+    stations = list(zip(distances, sorted(diameters) if grow else diameters, strict=True))
+    for i in range(1, len(stations)):
+        (before, above), (at, wide) = stations[i - 1 : i + 1]
+        if at > before:
+            reach = STEEPEST * (at - before)
+            stations[i] = (at, min(max(wide, above - reach), above + reach))
+    return tuple(stations)
 
 
 @st.composite
@@ -143,7 +156,7 @@ def _reflected(tube, f, opened, gas):
 
 STOP = Reed(length_mm=1.0, area_mm2=12.0, softness=0.0)
 GRID = np.linspace(60.0, 2500.0, 1221)
-SLIGHT = 1e-3
+SLIGHT = 1e-6  # far less than a mode and its neighbouring pole lie apart
 
 
 @lru_cache(maxsize=8)
@@ -193,7 +206,7 @@ def shifts(tube, changed, opened=()):
 @given(bores(), floats(0.3, 0.9), floats(0.2, 0.9), floats(1.0, 3.0))
 @law("hole")
 def test_a_bigger_hole_never_flattens_its_own_note(reactive, stations, place, share, wall):
-    """Without losses, reed and radiation, every mode: up, or by less than rounding down (1e-6 cents)."""
+    """Without losses, reed and radiation, every mode: up, or by less than rounding down (1e-7 cents)."""
     x, d = np.array(stations).T
     bore = float(np.interp(place * x[-1], x, d))
 
@@ -202,8 +215,8 @@ def test_a_bigger_hole_never_flattens_its_own_note(reactive, stations, place, sh
         return Tube(stations, (hole,))
 
     moved = shifts(with_hole(share), with_hole(share * (1.0 + SLIGHT)), ("h",))
-    assert np.all(moved > -1e-6)
-    assert np.max(moved) > 1e-5
+    assert np.all(moved > -1e-7)
+    assert np.max(moved) > 1e-8
 
 
 @given(bores(), floats(0.02, 1.0))
@@ -216,8 +229,8 @@ def test_a_longer_bore_never_sharpens(reactive, stations, share):
         return Tube((*stations, (x[-1] * (1.0 + by), d[-1])))
 
     moved = shifts(lengthened(share), lengthened(share + SLIGHT))
-    assert np.all(moved < 1e-6)
-    assert np.min(moved) < -1e-2
+    assert np.all(moved < 1e-7)
+    assert np.min(moved) < -1e-5
 
 
 @given(tubes(), floats(0.0, 30.0), floats(0.0, 30.0))
@@ -258,9 +271,7 @@ def test_ratios_stay_when_everything_scales(pipe, factor):
     )
     f = np.array([200.0, 433.0, 900.0, 1500.0])
     gas = LOSSLESS
-    one, other = _reflected(tube, f, opened, gas), _reflected(scaled, f / factor, opened, gas)
-    # slices are at most 8 mm in both, so there may be more of them in one
-    assert np.max(np.abs(one - other)) < 3e-3
+    # slices scale too: of a length that stays there may be more in one than in the other
     fine = np.max(np.abs(_fine(tube, f, opened, gas) - _fine(scaled, f / factor, opened, gas, factor)))
     assert fine < 1e-9
 

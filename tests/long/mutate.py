@@ -21,10 +21,10 @@ COPIED = ("acoustics", "tests", "notebooks/designs", "notebooks/evidence.csv", "
 LONGEST_S = 300
 
 
-def copy(folder: Path) -> None:
+def copy(folder: Path, source: Path = HOME) -> None:
     """The package and its tests, without what was compiled."""
     for name in COPIED:
-        here, there = HOME / name, folder / name
+        here, there = source / name, folder / name
         there.parent.mkdir(parents=True, exist_ok=True)
         if here.is_dir():
             shutil.copytree(here, there, ignore=shutil.ignore_patterns("__pycache__"))
@@ -70,10 +70,10 @@ def plant(folder: Path, mistake: Mistake) -> None:
     room.write_text(changed, encoding="utf-8")
 
 
-def caught(mistake: Mistake) -> bool:
-    """Whether the tests fail on a copy with this mistake."""
+def caught(mistake: Mistake, whole: Path) -> bool:
+    """Whether the tests fail on a copy of `whole` with this mistake."""
     with tempfile.TemporaryDirectory() as name:
-        copy(Path(name))
+        copy(Path(name), whole)
         plant(Path(name), mistake)
         return not passes(Path(name), mistake.tests)
 
@@ -81,14 +81,13 @@ def caught(mistake: Mistake) -> bool:
 def main(words: list[str]) -> int:
     chosen = [m for m in MISTAKES if not words or any(word in m.name for word in words)]
     every = tuple(sorted({test for mistake in chosen for test in mistake.tests}))
-    with tempfile.TemporaryDirectory() as name:
-        copy(Path(name))
-        if not is_what_runs(Path(name)) or not passes(Path(name), every, 6 * LONGEST_S):
+    with tempfile.TemporaryDirectory() as name, ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        whole, results = Path(name), []
+        copy(whole)
+        if not is_what_runs(whole) or not passes(whole, every, 6 * LONGEST_S):
             print("not the copy runs, or the tests fail without any mistake: nothing can be said")
             return 2
-    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        results = []
-        for mistake, found in zip(chosen, pool.map(caught, chosen), strict=True):
+        for mistake, found in zip(chosen, pool.map(lambda one: caught(one, whole), chosen), strict=True):
             print(f"{'caught' if found else 'MISSED'}  {mistake.room}: {mistake.name}", flush=True)
             results.append(found)
     print(f"mistakes caught: {sum(results)} of {len(results)}")
