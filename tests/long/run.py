@@ -49,7 +49,7 @@ def kept() -> dict[str, str]:
 def run(command: list[str], more: dict[str, str]) -> tuple[bool, str]:
     """Whether a part passed, and its section."""
     head, start = heading(), time.perf_counter()
-    env = {**os.environ, "OMP_NUM_THREADS": "1", **more}
+    env = {**os.environ, "OMP_NUM_THREADS": "1", "HYPOTHESIS_PROFILE": "fresh", **more}
     done = subprocess.run([sys.executable, *command], cwd=HOME, env=env, capture_output=True, text=True)
     words = f"{'passed' if done.returncode == 0 else 'FAILED'} in {time.perf_counter() - start:.0f} s"
     lines = (done.stdout + done.stderr).strip().splitlines()[-KEPT:]
