@@ -20,7 +20,7 @@ from .toneholes import Holes, arrange, hole_twoports
 from .twoport import apply, cascade, fold
 
 FEWEST, WAVE_NODES = 22, 5.0
-_HAIR_MM = 1e-7
+_HAIR_MM = 1e-9
 
 
 def slice_path(path: Path, cuts_mm, slice_mm: float = SLICE_MM, pieces=None) -> Slices:
