@@ -8,7 +8,7 @@ import pytest
 import acoustics
 
 HOUSE = Path(acoustics.__file__).parent
-FLOORS = ["ground", "pipes", "physics", "tuning", "shop", "view"]
+FLOORS = ["ground", "pipes", "physics", "tuning", "bench", "shop", "view"]
 GROUND = {"errors", "units", "validity"}
 # The shop writes PDF pages and measures lettering with the plotting library, in these rooms only.
 PRINTING = {"acoustics.shop.pdf", "acoustics.shop.lettering"}
