@@ -78,7 +78,7 @@ MISTAKES = (
         "np.where(shut[:, 0], *lengths[::-1])",
         HOLES,
     ),
-    Mistake("no inner length", "physics/toneholes", "holes.inner[index, None] * into", "0.0 * into", HOLES),
+    Mistake("no inner length", "physics/toneholes", "inner[:, None] * into", "0.0 * into", HOLES),
     Mistake(
         "no undercut at the bore",
         "physics/toneholes",
