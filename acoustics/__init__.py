@@ -16,6 +16,7 @@ from .pipes.drone import Drone
 from .pipes.fingering import OPEN, TIGHT, Fingering
 from .pipes.holes import Key, ToneHole
 from .pipes.reed import Reed
+from .pipes.regulator import Regulator
 from .pipes.rush import Rush
 from .pipes.staple import Staple
 from .pipes.stretches import Bend, Bridge, Resonator, Slide, Straight
@@ -43,6 +44,7 @@ __all__ = [
     "OutsideRange",
     "Reed",
     "Refusal",
+    "Regulator",
     "Resonator",
     "Rush",
     "Scale",

@@ -1,4 +1,4 @@
-"""Design files: a chanter or a drone as a text file (TOML) that a maker can read and edit.
+"""Design files: a chanter, a drone or a regulator as a text file (TOML) that a maker can read and edit.
 
 The dataclasses are the only list of fields: tables, names, what must be there and what may be left
 out all follow from them.
@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
+import hashlib
 import os
 import re
 import typing
@@ -16,15 +17,16 @@ import tomlkit
 
 from ..errors import Refusal, short
 from .chanter import Chanter
-from .design_words import COMMENTS, DRONE_COMMENTS
+from .design_words import COMMENTS, DRONE_COMMENTS, REGULATOR_COMMENTS
 from .drone import Drone
 from .files import label, read_text, write_text
 from .holes import Key, ToneHole
+from .regulator import Regulator
 from .stretches import Bend, Bridge, Slide, Straight
 from .toml import parsed
 
 VERSION = 1
-FORMS = {"chanter": Chanter, "drone": Drone}
+FORMS = {"chanter": Chanter, "drone": Drone, "regulator": Regulator}
 
 
 @dataclasses.dataclass(frozen=True)
@@ -39,12 +41,14 @@ class Rows:
 ROWS = {
     Chanter: Rows("hole", "holes", {"finger": ToneHole, "key": Key}),
     Drone: Rows("stretch", "stretches", {"straight": Straight, "slide": Slide, "bend": Bend, "bridge": Bridge}),
+    Regulator: Rows("hole", "holes", {"key": Key}),
 }
 
-SAID = {Chanter: COMMENTS, Drone: DRONE_COMMENTS}
+SAID = {Chanter: COMMENTS, Drone: DRONE_COMMENTS, Regulator: REGULATOR_COMMENTS}
 HEADS = {
     Chanter: "Lengths and diameters in mm; distances are from the top of the body.",
     Drone: "Lengths and inside diameters in mm; stretches in their order from the reed to the open end.",
+    Regulator: "Lengths and diameters in mm; distances are from the top of the body, the foot is stopped.",
 }
 
 
@@ -154,7 +158,7 @@ def _check_form(given: dict) -> type:
     return FORMS[form]
 
 
-def _pipe(given: dict) -> Chanter | Drone:
+def _pipe(given: dict) -> Chanter | Drone | Regulator:
     form = _check_form(given)
     parts, plain, rows = _parts(form), _plain(form), ROWS[form]
     single = {name: name for name in ("form", "version", *(f.name for f in plain))}
@@ -178,7 +182,7 @@ def _pipe(given: dict) -> Chanter | Drone:
         raise
 
 
-def read_design(path: str | os.PathLike) -> Chanter | Drone:
+def read_design(path: str | os.PathLike) -> Chanter | Drone | Regulator:
     """The pipe that a design file describes.
 
     Parameters
@@ -188,7 +192,7 @@ def read_design(path: str | os.PathLike) -> Chanter | Drone:
 
     Returns
     -------
-    Chanter or Drone
+    Chanter, Drone or Regulator
 
     Raises
     ------
@@ -218,7 +222,7 @@ def _fill(table, part: object, comments: dict[str, str]) -> None:
             table[field.name].comment(comments[field.name])
 
 
-def design_text(pipe: Chanter | Drone) -> str:
+def design_text(pipe: Chanter | Drone | Regulator) -> str:
     """The text of a design file: head to foot, each station on its own line, lengths in mm."""
     form, names = type(pipe), {kind: name for name, kind in FORMS.items()}
     if form not in names:
@@ -249,12 +253,17 @@ def design_text(pipe: Chanter | Drone) -> str:
     return tomlkit.dumps(document)
 
 
-def write_design(pipe: Chanter | Drone, path: str | os.PathLike, overwrite: bool = False) -> None:
+def revision(pipe: Chanter | Drone | Regulator) -> str:
+    """First 8 hexadecimal digits of the SHA-256 of the design file that `write_design` would save."""
+    return hashlib.sha256(design_text(pipe).encode("utf-8")).hexdigest()[:8]
+
+
+def write_design(pipe: Chanter | Drone | Regulator, path: str | os.PathLike, overwrite: bool = False) -> None:
     """Save a pipe as a design file; `read_design` gives back an equal one.
 
     Parameters
     ----------
-    pipe : Chanter or Drone
+    pipe : Chanter, Drone or Regulator
     path : str or path
         Usually ending in ``.toml``.
     overwrite : bool

@@ -39,3 +39,10 @@ DRONE_COMMENTS = {
     "radius_mm": "of the centre line",
     "spacing_mm": "between the axes of the two bores",
 }
+
+# The same in a regulator's file.
+REGULATOR_COMMENTS = COMMENTS | {
+    "key": "sounding name of the chanter's lowest note",
+    "octaves_below": "of its notes below the chanter's first octave: 0 or 1",
+    "rush": "pin of the stopper, reaching up the bore; distances from the top",
+}

@@ -20,7 +20,7 @@ class Fingering:
     note : str
         Name on a chanter in D: one of D, Eb, E, F, F#, G, G#, A, Bb, B, C, C#.
     octave : int
-        1 from the lowest D up, 2 from the back D up, 3 the D above that.
+        1 from the lowest D up, 2 from the back D up, 3 the D above that; 0, below all of them, on a regulator.
     open_holes : names, or {name: share open}
         Holes that are open; a share below 1 is a half-covered or taped hole.  Kept as a tuple of
         (name, share).
@@ -28,7 +28,7 @@ class Fingering:
         Off the knee, on the knee, or lifted by a gap in mm.
     register : int, optional
         1 when the note is the fingering's own first octave, 2 when it is overblown.  None: 1 in
-        octave 1, 2 above it.
+        octaves 0 and 1, 2 above them.
     """
 
     note: str
@@ -41,14 +41,14 @@ class Fingering:
         if self.note not in NOTES:
             raise Refusal(f"{short(self.note)} is not a note", f"one of {', '.join(NOTES)} is allowed", "note")
         where = f"fingering of {self.note}"
-        if self.octave not in (1, 2, 3):
-            raise Refusal(f"octave {short(self.octave)}", "1, 2 or 3 is allowed", where)
+        if self.octave not in (0, 1, 2, 3):
+            raise Refusal(f"octave {short(self.octave)}", "0, 1, 2 or 3 is allowed", where)
         if self.register is None:
-            object.__setattr__(self, "register", 1 if self.octave == 1 else 2)
+            object.__setattr__(self, "register", 1 if self.octave <= 1 else 2)
         if self.register not in (1, 2):
             raise Refusal(f"register {short(self.register)}", "1 or 2 is allowed", where)
-        if self.register == 2 and self.octave == 1:
-            raise Refusal("register 2 in octave 1", "a note of the first octave is not overblown", where)
+        if self.register == 2 and self.octave <= 1:
+            raise Refusal(f"register 2 in octave {self.octave}", "a note of the first octave is not overblown", where)
         object.__setattr__(self, "open_holes", open_shares(self.open_holes, where))
         object.__setattr__(self, "foot", foot_state(self.foot, where))
 
@@ -80,6 +80,12 @@ def open_shares(open_holes: object, where: str = "open_holes") -> tuple[tuple[st
 def playable(fingerings, hole_names) -> tuple[Fingering, ...]:
     """Those fingerings whose open holes are all among `hole_names`: a pipe without keys has gaps in its chart."""
     return tuple(f for f in fingerings if all(name in hole_names for name, _ in f.open_holes))
+
+
+def own_fingerings(pipe) -> tuple[Fingering, ...]:
+    """A pipe's own `fingerings` where it has them, else those of `TIGHT` for which it has the holes and keys."""
+    own = getattr(pipe, "fingerings", None)
+    return playable(TIGHT, [side.name for side in pipe.side_holes]) if own is None else own
 
 
 def foot_state(foot: object, where: str = "foot") -> str | float:

@@ -10,7 +10,7 @@ import numpy as np
 from ..errors import Refusal
 from ..physics.air import Air
 from ..physics.reeds import stop_band
-from ..pipes.fingering import TIGHT, Fingering, playable
+from ..pipes.fingering import Fingering, own_fingerings
 from ..pipes.path import Pipe
 from ..units import cents
 from .resonances import Mode, band, choose, find_modes, first_target, lips
@@ -228,7 +228,7 @@ def tuning_chart(
     pipe : Pipe
     fingerings : sequence of Fingering
         `TIGHT` (on the knee) or `OPEN`, or one's own list.  None: those of `TIGHT` for which the pipe
-        has the holes and keys.
+        has the holes and keys, or of a regulator each key alone.
     scale : Scale, optional
         The just scale at A = 440 Hz in the pipe's key when None.
     air : Air, optional
@@ -250,7 +250,7 @@ def tuning_chart(
         Where a hole or an end lies outside the range of its published formula.
     """
     if fingerings is None:
-        fingerings = playable(TIGHT, [side.name for side in pipe.side_holes])
+        fingerings = own_fingerings(pipe)
     fingerings = tuple(fingerings)
     if not fingerings:
         raise Refusal("the list of fingerings is empty", "at least one fingering is needed", "fingerings")

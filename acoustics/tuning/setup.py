@@ -8,7 +8,7 @@ from functools import cached_property
 from ..errors import Refusal, set_checked
 from ..physics.air import Air
 from ..pipes.chanter import Chanter
-from ..pipes.fingering import TIGHT, Fingering, playable
+from ..pipes.fingering import Fingering, own_fingerings
 from ..pipes.reshape import patched, tapered, throat_widened
 from ..pipes.rush import Rush
 from .chart import TuningChart, tuning_chart
@@ -27,7 +27,7 @@ class Setup:
     scale : Scale, optional
         The just scale in the pipe's key when None.
     fingerings : tuple of Fingering, optional
-        Those of `TIGHT` that the pipe has the holes for when None.
+        Those of `TIGHT` that the pipe has the holes for, or of a regulator each key alone, when None.
     patch_at_mm, patch_length_mm, patch_depth_mm : float
         A bell-shaped patch of the bore, see `patched`; depth 0 is none.
     foot_wider_mm, throat_wider_mm : float
@@ -60,8 +60,7 @@ class Setup:
         if self.scale is None:
             object.__setattr__(self, "scale", just_scale(key=self.base.key))
         if self.fingerings is None:
-            mine = playable(TIGHT, [hole.name for hole in self.base.holes])
-            object.__setattr__(self, "fingerings", mine)
+            object.__setattr__(self, "fingerings", own_fingerings(self.base))
 
     @cached_property
     def pipe(self) -> Chanter:
