@@ -22,12 +22,14 @@ def label(path: object) -> str:
     return name if name.isprintable() else ascii(name)
 
 
-def _reason(error: Exception) -> str:
+def reason(error: Exception) -> str:
+    """What the machine says of an error, as part of a sentence."""
     return (getattr(error, "strerror", None) or str(error)).rstrip(".").lower()
 
 
-def _read_bytes(path: object, where: str) -> bytes:
-    """At most one byte more than allowed; never waits on a pipe or a device."""
+def read_bytes(path: str | os.PathLike) -> bytes:
+    """The whole of an ordinary file of at most 1 MiB, or a `Refusal`; never waits on a pipe or a device."""
+    where = label(path)
     try:
         kind = os.stat(path).st_mode
         if stat.S_ISDIR(kind):
@@ -35,14 +37,17 @@ def _read_bytes(path: object, where: str) -> bytes:
         if not stat.S_ISREG(kind):
             raise Refusal("it is not an ordinary file", "the name of a text file is needed", where)
         with open(path, "rb") as file:
-            return file.read(LARGEST_BYTES + 1)
+            data = file.read(LARGEST_BYTES + 1)
     except FileNotFoundError:
         raise Refusal("there is no such file", "the name of an existing text file is needed", where) from None
     except Refusal:
         raise
     except (OSError, ValueError) as error:
         allowed = "the name of a text file that you may open is needed"
-        raise Refusal(f"it cannot be opened ({_reason(error)})", allowed, where) from None
+        raise Refusal(f"it cannot be opened ({reason(error)})", allowed, where) from None
+    if len(data) > LARGEST_BYTES:
+        raise Refusal("it is bigger than 1 MiB", "a text file of at most 1 MiB is allowed", where)
+    return data
 
 
 def read_text(path: str | os.PathLike) -> str:
@@ -62,10 +67,7 @@ def read_text(path: str | os.PathLike) -> str:
     Refusal
         Missing, a folder, not readable, too big, empty, not text, or not UTF-8.
     """
-    where = label(path)
-    data = _read_bytes(path, where)
-    if len(data) > LARGEST_BYTES:
-        raise Refusal("it is bigger than 1 MiB", "a text file of at most 1 MiB is allowed", where)
+    where, data = label(path), read_bytes(path)
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise Refusal("it is saved as UTF-16", "a text file saved as UTF-8 is allowed", where)
     if b"\0" in data:
@@ -132,7 +134,7 @@ def write_text(path: str | os.PathLike, text: str, overwrite: bool = False) -> N
     except Refusal:
         raise
     except (OSError, ValueError) as error:
-        what, allowed = f"it cannot be saved ({_reason(error)})", "a place where you may save files is needed"
+        what, allowed = f"it cannot be saved ({reason(error)})", "a place where you may save files is needed"
         raise Refusal(what, allowed, where) from None
     finally:
         if part is not None and os.path.lexists(part):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import secrets
 import unicodedata
@@ -12,7 +11,7 @@ from pathlib import Path
 
 from ..errors import Refusal, short, text
 from ..pipes.chanter import Chanter
-from ..pipes.design_file import design_text
+from ..pipes.design_file import revision
 from ..pipes.files import label
 from . import paper_boring, paper_holes, paper_outside, paper_reed, paper_staple, paper_wood
 from .drawing_1to1 import Item, Plan, moved
@@ -35,11 +34,6 @@ class Paper:
     name: str
     stamp: Stamp
     blocks: tuple[Block, ...]
-
-
-def revision(pipe: Chanter) -> str:
-    """First 8 hexadecimal digits of the SHA-256 of the design file that `write_design` would save."""
-    return hashlib.sha256(design_text(pipe).encode("utf-8")).hexdigest()[:8]
 
 
 def papers(
