@@ -219,6 +219,13 @@ class Balance:
             before = x
         raise AssertionError("a branch ends only by being lost")
 
+    def again(self, tone: Steady) -> Steady:
+        """The tone of this balance at the same pressure in the bag, from a tone near it with as many harmonics."""
+        closing = self.valve.closing_pressure
+        x = np.append(_pairs(tone.pressure) / closing, tone.mouth_pressure / closing)
+        x[1] = np.log(tone.frequency)
+        return self.at(x, x[-1])
+
     def at(self, guess, asked: float) -> Steady:
         """The tone at exactly `asked` pM in the bag, from a guess of x near it."""
         row = np.zeros_like(guess)

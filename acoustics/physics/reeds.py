@@ -25,14 +25,24 @@ def wall_compliance(reed: Reed, frequency):
     return reed.softness / (1.0 - ratio**2 + 1j * ratio / reed.quality)
 
 
-def head(reed: Reed, frequency, gas: Gas):
-    """Two-port from the lips to the eye, complex array (2, 2, *shape) for frequency of at least one axis."""
+def line(reed: Reed, frequency, gas: Gas):
+    """What the head is per length: series impedance, shunt admittance of the air, and that of the yielding blades.
+
+    Returns
+    -------
+    three complex arrays, shape of `frequency` [Pa s m-4], [m2 Pa-1 s-1] twice
+    """
     frequency = np.asarray(frequency, float)
     area = reed.area_mm2 * MM**2
     perimeter = 2.0 * np.sqrt(np.pi * area) if reed.perimeter_mm is None else reed.perimeter_mm * MM
     omega = 2.0 * np.pi * frequency
-    impedance, admittance = per_length(area, perimeter, omega, gas)
     yielding = 1j * omega * area / (gas.density * gas.sound_speed**2) * wall_compliance(reed, frequency)
+    return *per_length(area, perimeter, omega, gas), yielding
+
+
+def head(reed: Reed, frequency, gas: Gas):
+    """Two-port from the lips to the eye, complex array (2, 2, *shape) for frequency of at least one axis."""
+    impedance, admittance, yielding = line(reed, frequency, gas)
     return uniform(reed.length_mm * MM, impedance, admittance + yielding)
 
 

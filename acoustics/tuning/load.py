@@ -16,6 +16,7 @@ from ..units import MM
 
 LOWEST_HZ, FADE_HZ, HIGHEST_HZ = 40.0, 9000.0, 12000.0
 STEP_HZ, FINE = 10.0, 5
+_NUDGE = 1e-5
 
 
 @dataclass(frozen=True)
@@ -64,9 +65,35 @@ def loads(pipe: Pipe, patterns, gas: Gas) -> list[Load]:
     fine = np.linspace(LOWEST_HZ, HIGHEST_HZ, FINE * (len(coarse) - 1) + 1)
     eye = CubicSpline(coarse, eye, axis=2)(fine)
     pressure, flow = apply(head(pipe.head, fine, gas)[:, :, None], eye)
-    endless = pipe.head.area_mm2 * MM**2 / (gas.density * gas.sound_speed)
-    way = np.clip((fine - FADE_HZ) / (HIGHEST_HZ - FADE_HZ), 0.0, 1.0)
-    kept = 1.0 - way**3 * (10.0 - 15.0 * way + 6.0 * way**2)
+    endless, kept = _endless(pipe, gas), _kept(fine)
     flow = kept * flow + (1.0 - kept) * endless * pressure
     both = np.stack([pressure, flow], axis=2)
     return [Load(CubicSpline(fine, one), endless) for one in both]
+
+
+def direct(pipe: Pipe, pattern, gas: Gas):
+    """What the lips see under one pattern, calculated anew at every frequency: a slower `Load`."""
+    built = column(pipe)
+    chosen, endless = states(built, [pattern]), _endless(pipe, gas)
+
+    def seen(frequency):
+        kept = _kept(frequency)
+        eye = at_eye(built, chosen, frequency, gas)[:, 0]
+        pressure, flow = apply(head(pipe.head, frequency, gas), eye)
+        return kept * flow / pressure + (1.0 - kept) * endless
+
+    def seen_and_rise(frequency):
+        below, above = (seen(frequency * (1.0 + step)) for step in (-_NUDGE, _NUDGE))
+        return seen(frequency), (above - below) / (2.0 * _NUDGE)
+
+    return seen_and_rise
+
+
+def _endless(pipe: Pipe, gas: Gas) -> float:
+    return pipe.head.area_mm2 * MM**2 / (gas.density * gas.sound_speed)
+
+
+def _kept(frequency):
+    """Share of the pipe's own admittance that is left by the fade, 1 to 0."""
+    way = np.clip((frequency - FADE_HZ) / (HIGHEST_HZ - FADE_HZ), 0.0, 1.0)
+    return 1.0 - way**3 * (10.0 - 15.0 * way + 6.0 * way**2)
