@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 
 from ..errors import Refusal, number, short, text
 from ..pipes.fingering import NOTES, Fingering
 from ..tuning.chart import TuningChart, label
 from ..tuning.scales import Scale
+from ..tuning.setup import Setup
 
 NAMES = (*NOTES, "back D")
 LARGEST_CENTS, LARGEST_ERROR_CENTS, USUAL_ERROR_CENTS = 300.0, 100.0, 3.0  # common practice, no source
@@ -147,3 +148,9 @@ def chart_rows(readings: Readings, chart: TuningChart) -> list[int]:
             what = f"the pipe has no fingering for {reading.title}"
             raise Refusal(what, "only notes that the pipe can play may be read", "readings")
     return [places[reading.place] for reading in readings.sound]
+
+
+def as_read(setup: Setup, readings: Readings) -> Setup:
+    """The setup in the air and against the scale of the readings."""
+    air = replace(setup.air, temperature_c=readings.temperature_c)
+    return replace(setup, air=air, scale=readings.scale)

@@ -1,0 +1,250 @@
+"""What this reed is: its few numbers fitted to a tuner's readings, and how well the readings know them."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import dataclass, replace
+from html import escape
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from ..errors import Refusal, number
+from ..pipes.bore import Bore
+from ..pipes.reed import Reed
+from ..tuning.dials import DIALS, Dial
+from ..tuning.free import derivative, turned
+from ..tuning.setup import Setup
+from ..tuning.tangent import Tangent
+from ..tuning.uncertainty import ModelSpread
+from ..validity import OutsideRange
+from .readings import Readings, as_read, chart_rows
+
+RULER_MM, THERMOMETER_C, GAUGE_MM = 1.0, 1.0, 0.03  # one standard deviation; common practice, no source
+ALIKE, PLAIN_FAULT, SILENT_CENTS = 0.9, 2.0, 200.0
+_BOUNDS = {"softness": (0.0, 3.0), "blades": (700.0, 3000.0), "reed length": (15.0, 50.0)}
+_SAID = {"softness": "softness", "blades": "the blades' own note", "reed length": "effective length"}
+_SAID |= {"temperature": "temperature", "bore": "bore wider by"}
+USUAL = ("softness", "blades", "reed length")
+
+
+@dataclass(frozen=True, repr=False)
+class ReedFit:
+    """A reed as the readings see it.  Shows itself as a table in a notebook.
+
+    Parameters
+    ----------
+    setup : Setup
+        The pipe with the fitted numbers, in the air and scale of the readings.
+    readings : Readings
+    names : tuple of str
+        What was fitted: "softness", "blades", "reed length", "temperature", "bore".
+    dials : tuple of Dial
+        One for each name.
+    values : array (names,)
+    covariance : array (names, names)
+        In the units of the dials; widened by `scatter` where that is above 1.
+    rows : tuple of int
+        Row of the chart of each unflagged reading.
+    residuals : array (readings,)
+        Reading minus fit [cents]: what no reed explains.
+    scatter : float
+        Root of chi-square per degree of freedom: 1 where the residuals are as large as the stated errors.
+    """
+
+    setup: Setup
+    readings: Readings
+    names: tuple[str, ...]
+    dials: tuple[Dial, ...]
+    values: np.ndarray
+    covariance: np.ndarray
+    rows: tuple[int, ...]
+    residuals: np.ndarray
+    scatter: float
+
+    @property
+    def reed(self) -> Reed:
+        """The fitted reed."""
+        return self.setup.base.reed
+
+    @property
+    def errors(self) -> np.ndarray:
+        """Standard errors, (names,), each in its dial's unit."""
+        return np.sqrt(np.diag(self.covariance))
+
+    @property
+    def correlations(self) -> np.ndarray:
+        """Correlation matrix, (names, names)."""
+        return self.covariance / np.outer(self.errors, self.errors)
+
+    @property
+    def alike(self) -> tuple[tuple[str, str, float], ...]:
+        """Pairs that these readings can hardly tell apart: (name, name, correlation)."""
+        matrix, n = self.correlations, len(self.names)
+        pairs = [(self.names[i], self.names[j], float(matrix[i, j])) for i in range(n) for j in range(i)]
+        return tuple(pair for pair in pairs if abs(pair[2]) >= ALIKE)
+
+    def interval(self, name: str) -> tuple[float, float]:
+        """The 95 % interval of one number: 1.96 standard errors either side."""
+        i = self.names.index(name)
+        reach = 1.96 * self.errors[i]
+        return float(self.values[i] - reach), float(self.values[i] + reach)
+
+    @property
+    def own_faults(self) -> tuple[tuple[str, float], ...]:
+        """(note, cents) that lie off the fit by more than twice their error: the chanter's own, not the reed's."""
+        pairs = zip(self.readings.sound, self.residuals, strict=True)
+        return tuple((r.title, float(off)) for r, off in pairs if abs(off) > PLAIN_FAULT * r.error_cents)
+
+    @property
+    def said(self) -> str:
+        """In plain sentences."""
+        numbers = (self._number(i) for i in range(len(self.names)))
+        out = [f"From {len(self.rows)} readings: {'; '.join(numbers)}."]
+        for one, two, matched in self.alike:
+            i, j = self.names.index(one), self.names.index(two)
+            slope = matched * self.errors[j] / self.errors[i]
+            step = 10.0 ** np.floor(np.log10(self.errors[i]))
+            out.append(
+                f"These readings can hardly tell {_SAID[one]} from {_SAID[two]} (correlation {matched:+.2f}): "
+                f"{_amount(self.dials[i], step)} in the one and {_amount(self.dials[j], slope * step)} in the "
+                "other sound alike."
+            )
+        if self.scatter > 1.5:
+            out.append(
+                f"The readings lie {self.scatter:.1f} times as far off as their errors allow: something beside the "
+                "reed is not as the design says, and the errors above are widened by as much."
+            )
+        for note, off in self.own_faults:
+            out.append(f"{note}, is {abs(off):.0f} cents {'sharp' if off > 0 else 'flat'} beside what this reed does.")
+        return " ".join(out)
+
+    def _number(self, i: int) -> str:
+        unit, value, error = self.dials[i].unit, self.values[i], self.errors[i]
+        digits = max(0, 1 - int(np.floor(np.log10(error))))
+        return f"{_SAID[self.names[i]]} {value:.{digits}f} ± {error:.{digits}f} {unit}".rstrip()
+
+    def __repr__(self) -> str:
+        return self.said
+
+    def _repr_html_(self) -> str:
+        body = ""
+        for i, name in enumerate(self.names):
+            cells = self._number(i).removeprefix(_SAID[name]).strip()
+            body += f"<tr><th style='text-align:left'>{escape(_SAID[name])}</th><td>{escape(cells)}</td></tr>"
+        return f"<table><tbody>{body}</tbody></table><p style='max-width:48em'>{escape(self.said)}</p>"
+
+
+def _amount(dial: Dial, value: float) -> str:
+    return f"{value:+.2g} {dial.unit}".rstrip()
+
+
+def _bore_dial(setup: Setup) -> Dial:
+    """All of the bore wider by so much."""
+    given = setup.base.bore
+
+    def read(other):
+        return other.base.bore.stations_mm[0][1] - given.stations_mm[0][1]
+
+    def turn(other, value):
+        bore = Bore(tuple((at, size + value) for at, size in given.stations_mm))
+        return replace(other, base=replace(other.base, bore=bore))
+
+    return Dial("bore", "bore wider by", "mm", -0.3, 0.3, 0.01, read, turn)
+
+
+def _dial(name: str, setup: Setup) -> Dial:
+    if name not in _SAID:
+        raise Refusal(f'"{name}" cannot be fitted', f"one of {', '.join(_SAID)} is allowed", "free")
+    return _bore_dial(setup) if name == "bore" else DIALS[name]
+
+
+def fit_reed(
+    setup: Setup,
+    readings: Readings,
+    free: tuple[str, ...] = USUAL,
+    length_error_mm: float = RULER_MM,
+    temperature_error_c: float = THERMOMETER_C,
+    bore_error_mm: float = GAUGE_MM,
+    models: ModelSpread | None = None,
+) -> ReedFit:
+    """The reed that explains a tuner's readings best, with standard errors.
+
+    Parameters
+    ----------
+    setup : Setup
+        The chanter as measured, with a reed to start from, whose length is what a ruler says.
+    readings : Readings
+        Flagged ones are left out; at least as many as numbers to fit.
+    free : tuple of str
+        Of "softness", "blades", "reed length", "temperature", "bore" (all of it wider by so much).
+    length_error_mm, temperature_error_c, bore_error_mm : float
+        How well ruler, thermometer and gauges know what they say, one standard deviation, 0.001 to 100.
+        Each counts as one more reading; without the first, length and softness can hardly be told apart.
+    models : ModelSpread, optional
+        Allows for what other published models say: each credible one's pattern of cents becomes an error
+        that the notes share.
+
+    Returns
+    -------
+    ReedFit
+
+    Raises
+    ------
+    Refusal
+        Too few readings, an unknown name, or a note that the pipe has no fingering for.
+
+    Notes
+    -----
+    Weighted (with `models` generalised) least squares with exact derivatives; standard errors from the
+    curvature at the end, widened by the scatter where it is above 1 (R. T. Birge, Phys. Rev. 40, 207, 1932,
+    from memory).
+    """
+    at, free = as_read(setup, readings), tuple(dict.fromkeys(free))
+    dials = tuple(_dial(name, at) for name in free)
+    rows = chart_rows(readings, at.chart)
+    if not free or len(rows) <= len(free):
+        raise Refusal(f"{len(rows)} readings for {len(free)} unknowns", "more readings than unknowns are needed", "fit")
+    known = {"reed length": length_error_mm, "temperature": temperature_error_c, "bore": bore_error_mm}
+    errors = np.array([number(name, known.get(name, 100.0), 1e-3, 100.0, "") for name in free])
+    held = np.array([1.0 / error if name in known else 0.0 for name, error in zip(free, errors, strict=True)])
+    problem = _Problem(at, dials, np.array([dial.read(at) for dial in dials]), held, rows, readings, models)
+    limits = [_BOUNDS.get(name, (dial.low, dial.high)) for name, dial in zip(free, dials, strict=True)]
+    low, high = np.transpose(limits)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", OutsideRange)
+        start = np.clip(problem.start, low + 1e-6, high - 1e-6)
+        ended = least_squares(problem.residuals, start, problem.jacobian, bounds=(low, high), x_scale="jac", xtol=1e-10)
+        found = problem.at(ended.x)
+        information = ended.jac.T @ ended.jac
+        freedom = len(rows) + np.count_nonzero(held) - len(free)
+        scatter = float(np.sqrt(2.0 * ended.cost / freedom))
+        covariance = np.linalg.inv(information) * max(1.0, scatter) ** 2
+        off = np.array([r.cents for r in readings.sound]) - found.chart.cents[rows]
+    return ReedFit(found, readings, free, dials, ended.x, covariance, tuple(rows), off, scatter)
+
+
+class _Problem:
+    """Residuals, each divided by its error, and their exact derivatives."""
+
+    def __init__(self, setup, dials, start, held, rows, readings, models):
+        self.setup, self.dials, self.start, self.held, self.rows = setup, dials, start, np.diag(held), rows
+        self.measured = np.array([r.cents for r in readings.sound])
+        shared = np.diag([r.error_cents**2 for r in readings.sound])
+        if models is not None:
+            credible = np.array([rival.credible for rival in models.rivals])
+            moved = np.nan_to_num(models.moved[credible][:, rows])
+            shared = shared + moved.T @ moved
+        self.whiten = np.linalg.inv(np.linalg.cholesky(shared))
+
+    def at(self, x) -> Setup:
+        return turned(self.setup, dict(zip(self.dials, x, strict=True)))
+
+    def residuals(self, x) -> np.ndarray:
+        off = self.at(x).chart.cents[self.rows] - self.measured
+        return np.concatenate([self.whiten @ np.nan_to_num(off, nan=SILENT_CENTS), self.held @ (x - self.start)])
+
+    def jacobian(self, x) -> np.ndarray:
+        tangent = Tangent(self.at(x))
+        slopes = np.array([derivative(tangent, dial)[self.rows] for dial in self.dials]).T
+        return np.concatenate([self.whiten @ np.nan_to_num(slopes), self.held])
