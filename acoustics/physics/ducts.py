@@ -102,7 +102,7 @@ def per_length(area, perimeter, omega, gas: Gas):
     return impedance / (1.0 - loss_function(x)), admittance * (1.0 + (gas.heat_capacity_ratio - 1.0) * thermal)
 
 
-def _cosh_and_sinh_ratio(square):
+def cosh_and_sinh_ratio(square):
     """cosh q and sinh(q)/q of q^2: Taylor series of degree 14 in q where |q| < 0.84 everywhere, else the functions."""
     if square.size and max(np.abs(square.real).max(), np.abs(square.imag).max()) < 0.5:
         cosh = ratio = 1.0
@@ -144,7 +144,7 @@ def tapered(length, impedance, admittance):
     (z1, z2), (y1, y2) = impedance, admittance
     z, y = 0.5 * length * (z1 + z2), 0.5 * length * (y1 + y2)
     lean = np.sqrt(3.0) / 12.0 * length**2 * (z1 * y2 - z2 * y1)
-    cosh, ratio = _cosh_and_sinh_ratio(lean**2 + z * y)
+    cosh, ratio = cosh_and_sinh_ratio(lean**2 + z * y)
     lean = ratio * lean
     return np.array([[cosh + lean, ratio * z], [ratio * y, cosh - lean]])
 
@@ -183,14 +183,23 @@ class Slices:
             turned = np.concatenate(ones)
         return Slices(*(np.concatenate([getattr(self, p), getattr(other, p)], axis=-1) for p in parts), turned)
 
-    def each(self, omega, gas: Gas):
-        """The two-port of every slice, steps included: (2, 2, n, f)."""
+    def bending(self, omega, gas: Gas):
+        """What bends add to the impedance per length, (2, n, f)."""
+        return 1j * gas.density * ((self.turned - 1.0) / self.area)[..., None] * omega
+
+    def line(self, omega, gas: Gas):
+        """Impedance and admittance per length at the Gauss points, bends included, (2, n, f) each."""
         impedance, admittance = per_length(self.area, self.perimeter, omega, gas)
         if self.turned is not None:
-            bent = np.flatnonzero(self.turned != 1.0)
-            more = (self.turned[bent] - 1.0) / self.area[:, bent]
-            impedance[:, bent] += 1j * gas.density * more[..., None] * omega
-        twoports = tapered(self.length[:, None], impedance, admittance)
+            impedance += self.bending(omega, gas)
+        return impedance, admittance
+
+    def each(self, omega, gas: Gas):
+        """The two-port of every slice, steps included: (2, 2, n, f)."""
+        return self.with_steps(tapered(self.length[:, None], *self.line(omega, gas)), omega, gas)
+
+    def with_steps(self, twoports, omega, gas: Gas):
+        """The two-ports of the slices, steps at their near ends put in: (2, 2, n, f)."""
         stepped = np.flatnonzero(self.step)
         if stepped.size:
             drop = 1j * gas.density * self.step[stepped, None] * omega

@@ -99,13 +99,19 @@ def column(pipe: Pipe, slice_mm: float = SLICE_MM, like: Column | None = None) -
     cuts = holes.place / MM if holes else np.empty(0)
     edges = np.sort(np.concatenate([pipe.path.edges_mm, cuts]))
     pieces = pieces_of(edges, cuts, slice_mm) if like is None else like.pieces
-    if len(pieces) != len(edges) - 1:
-        raise ValueError("the pipes do not have the same stretches")
-    bore = slice_path(pipe.path, cuts, slice_mm, pieces)
-    if like is not None and not np.array_equal(bore.counts, like.bore.counts):
-        raise ValueError("a hole has passed a station")
+    bore = slice_path(pipe.path, cuts, slice_mm, pieces) if like is None else recut(pipe.path, cuts, like)
     radii = (pipe.foot.bore_mm / 2.0 * MM, pipe.foot.outer_mm / 2.0 * MM)
     return Column(bore, holes, bore.joined(holes.chimneys) if holes else bore, radii, pieces)
+
+
+def recut(path: Path, cuts_mm, like: Column) -> Slices:
+    """A path cut into as many slices as the bore of `like`, or a ValueError (see `column`)."""
+    if len(like.pieces) != len(path.edges_mm) + len(cuts_mm) - 1:
+        raise ValueError("the pipes do not have the same stretches")
+    bore = slice_path(path, cuts_mm, pieces=like.pieces)
+    if not np.array_equal(bore.counts, like.bore.counts):
+        raise ValueError("a hole has passed a station")
+    return bore
 
 
 @dataclass(frozen=True)

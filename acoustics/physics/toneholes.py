@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -172,16 +173,22 @@ def _chimneys(stretches) -> Slices:
 def arrange(side_holes: tuple[SideHole, ...]) -> Holes:
     """Side holes as arrays, sorted by where they meet the bore; their ranges are checked here."""
     ordered = sorted(side_holes, key=mouth_mm)
+    holes = in_order(ordered)
+    _check_ranges(holes, ordered)
+    return holes
+
+
+def in_order(ordered: Sequence[SideHole]) -> Holes:
+    """Side holes as arrays, in the order given; no range is checked."""
     stretches = [_stretches(side) for side in ordered]
     keys = [side.hole if isinstance(side.hole, Key) else None for side in ordered]
-    names = tuple(side.name for side in ordered)
 
     def array(values):
         return np.array(list(values), float) * MM
 
     mouth, bore = array(run[0][1] / 2.0 for run in stretches), array(side.bore_mm / 2.0 for side in ordered)
-    holes = Holes(
-        names=names,
+    return Holes(
+        names=tuple(side.name for side in ordered),
         place=array(mouth_mm(side) for side in ordered),
         mouth=mouth,
         bore=bore,
@@ -193,7 +200,10 @@ def arrange(side_holes: tuple[SideHole, ...]) -> Holes:
         lift=array(key.lift_mm if key else np.inf for key in keys),
         chimneys=_chimneys(stretches),
     )
-    labels = [f'hole "{name}"' for name in names]
+
+
+def _check_ranges(holes: Holes, ordered: Sequence[SideHole]) -> None:
+    labels = [f'hole "{name}"' for name in holes.names]
     HOLE_RATIO.check(holes.mouth / holes.bore, labels)
     OPEN_WALL.check(holes.wall / holes.mouth, labels)
     SHUT_WALL.check(holes.wall / holes.mouth, labels)
@@ -204,7 +214,6 @@ def arrange(side_holes: tuple[SideHole, ...]) -> Holes:
     LIFT.check(
         [lift / b if np.isfinite(lift) else 1.0 for lift, b in zip(holes.lift, holes.outlet, strict=True)], labels
     )
-    return holes
 
 
 def outer_length(holes: Holes, index, share):

@@ -209,29 +209,7 @@ class Chanter:
     @cached_property
     def path(self) -> Path:
         """The air from the eye through the staple into the bore and down to the foot."""
-        staple, rush = self.staple, self.rush
-        offset = staple.length_mm - staple.insertion_mm
-        distance, diameter = self.bore.table_mm
-        edges = [0.0, staple.length_mm, *(distance[distance > staple.insertion_mm] + offset)]
-        if staple.flattened_mm is not None:
-            edges.append(staple.flattened_mm)
-        if rush is not None:
-            edges += [rush.top_mm + offset, rush.foot_mm + offset]
-
-        def cross_section(x_mm):
-            x_mm = np.asarray(x_mm, float)
-            from_top = x_mm - offset
-            bore_mm = np.interp(from_top, distance, diameter)
-            area, perimeter = np.pi / 4.0 * bore_mm**2, np.pi * bore_mm
-            if rush is not None:
-                inside = (from_top > rush.top_mm) & (from_top < rush.foot_mm)
-                area = area - np.where(inside, np.pi / 4.0 * rush.diameter_mm**2, 0.0)
-                perimeter = perimeter + np.where(inside, np.pi * rush.diameter_mm, 0.0)
-            in_staple = x_mm < staple.length_mm
-            area_s, perimeter_s = staple.cross_section(np.where(in_staple, x_mm, 0.0))
-            return np.where(in_staple, area_s, area), np.where(in_staple, perimeter_s, perimeter)
-
-        return Path(tuple(sorted({float(e) for e in edges})), cross_section, offset)
+        return air_path(self.staple, self.bore, self.rush)
 
     @cached_property
     def side_holes(self) -> tuple[SideHole, ...]:
@@ -252,3 +230,30 @@ class Chanter:
         bore_mm = self.bore.stations_mm[-1][1]
         outer = bore_mm + 2.0 * DEFAULT_WALL_MM if self.body is None else float(self.body.diameter_mm(end))
         return Foot(bore_mm, outer)
+
+
+def air_path(staple: Staple, bore: Bore, rush: Rush | None) -> Path:
+    """The air from the eye of a staple into the bore and down to the foot; nothing is checked."""
+    offset = staple.length_mm - staple.insertion_mm
+    distance, diameter = bore.table_mm
+    edges = [0.0, staple.length_mm, *(distance[distance > staple.insertion_mm] + offset)]
+    if staple.flattened_mm is not None:
+        edges.append(staple.flattened_mm)
+    if rush is not None:
+        edges += [rush.top_mm + offset, rush.foot_mm + offset]
+
+    def cross_section(x_mm):
+        x_mm = np.asarray(x_mm, float)
+        from_top = x_mm - offset
+        bore_mm = np.interp(from_top, distance, diameter)
+        area, perimeter = np.pi / 4.0 * bore_mm**2, np.pi * bore_mm
+        if rush is not None:
+            inside = (from_top > rush.top_mm) & (from_top < rush.foot_mm)
+            area = area - np.where(inside, np.pi / 4.0 * rush.diameter_mm**2, 0.0)
+            perimeter = perimeter + np.where(inside, np.pi * rush.diameter_mm, 0.0)
+        in_staple = x_mm < staple.length_mm
+        found = np.array([area, perimeter])
+        found[:, in_staple] = staple.cross_section(x_mm[in_staple])
+        return found[0], found[1]
+
+    return Path(tuple(sorted({float(e) for e in edges})), cross_section, offset)

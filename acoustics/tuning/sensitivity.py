@@ -8,9 +8,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..errors import Refusal
-from ..physics.network import column
-from ..physics.toneholes import Holes, arrange
+from ..physics.ducts import Slices
+from ..physics.network import recut
+from ..physics.toneholes import in_order
+from ..pipes.chanter import Chanter, air_path
 from ..pipes.holes import Key, ToneHole
+from ..pipes.path import SideHole
+from ..pipes.staple import Staple
+from ..units import MM
 from ..validity import OutsideRange
 from .perturbation import bore_sensitivity
 from .setup import Setup
@@ -104,14 +109,22 @@ def _nudged(part, field: str):
 
 
 def _staple(tangent: Tangent, field: str):
-    value = getattr(tangent.pipe.staple, field)
+    staple = tangent.pipe.staple
+    value = getattr(staple, field)
     for by in (NUDGE * value, -NUDGE * value):
         try:
-            staple = replace(tangent.pipe.staple, **{field: value + by})
-            return tangent.toward(column(replace(tangent.pipe, staple=staple), like=tangent.column)) / by
+            return tangent.bore_toward(_bore_below(tangent, replace(staple, **{field: value + by}))) / by
         except ValueError:
             continue
     return _one_sided(tangent, field, value)
+
+
+def _bore_below(tangent: Tangent, staple: Staple) -> Slices:
+    """The slices of the tangent's pipe with another staple, which moves the holes along the path."""
+    path = air_path(staple, tangent.pipe.bore, tangent.pipe.rush)
+    moved = path.body_offset_mm - tangent.pipe.path.body_offset_mm
+    cuts = tangent.column.holes.place / MM + moved if tangent.column.holes else np.empty(0)
+    return recut(path, cuts, tangent.column)
 
 
 def _one_sided(tangent: Tangent, field: str, value: float):
@@ -134,30 +147,43 @@ def _one_sided(tangent: Tangent, field: str, value: float):
 
 def _add_bore(add, setup: Setup, tangent: Tangent) -> None:
     bore, below = bore_sensitivity(setup, tangent), setup.pipe.staple.insertion_mm
-    distance, _ = setup.pipe.bore.table_mm
-    unique = np.unique(distance)
-    hats = np.eye(len(unique))
-
-    def at_stations(place, diameter, weight):
-        return weight @ np.array([np.interp(place, unique, hat) for hat in hats]).T / 1.0 if len(place) else 0.0
-
-    by_points = at_stations(bore.from_top_mm, None, bore.weight / bore.diameter_mm)
-    by_spots = at_stations(bore.spot_mm, None, bore.spot_weight / bore.spot_diameter_mm)
+    unique = np.unique(setup.pipe.bore.table_mm[0])
+    by_points = bore.weight / bore.diameter_mm @ _shares(bore.from_top_mm, unique)
+    by_spots = bore.spot_weight / bore.spot_diameter_mm @ _shares(bore.spot_mm, unique)
     for i, place in enumerate(unique):
         if place >= below or (i + 1 < len(unique) and unique[i + 1] > below):
             add(f"bore at {place:g} mm", "mm", (by_points + by_spots)[:, i])
 
 
+def _shares(places, stations):
+    """How much each station, wider by 1, widens the bore at each place, (places, stations)."""
+    at = np.interp(places, stations, np.arange(len(stations)))
+    return np.maximum(0.0, 1.0 - np.abs(at[:, None] - np.arange(len(stations))))
+
+
 def _add_holes(add, setup: Setup, tangent: Tangent) -> None:
-    """All holes are changed at once in one field: what one hole does is its own."""
-    pipe = setup.pipe
-    for field in dict.fromkeys((*_HOLE, *_KEY)):
-        who = [h for h in pipe.holes if _has(h, field)]
-        if not who:
-            continue
-        moved = tangent.holes_toward(_all_nudged(pipe, field, tangent.column.holes)) / NUDGE
-        for hole in who:
-            add(f"{hole.name} {_words(field)}", "mm", moved[:, tangent.column.holes.names.index(hole.name)])
+    """All holes are changed at once, one field after the other: what one hole does is its own."""
+    pipe, mine = setup.pipe, tangent.column.holes
+    if mine is None:
+        return
+    ordered = sorted(pipe.side_holes, key=lambda side: mine.names.index(side.name))
+    fields = [field for field in dict.fromkeys((*_HOLE, *_KEY)) if any(_has(side.hole, field) for side in ordered)]
+    variants = in_order([_larger(pipe, side, field) for field in fields for side in ordered])
+    moved = tangent.variants_toward(variants) / NUDGE
+    for i, field in enumerate(fields):
+        for hole in pipe.holes:
+            if _has(hole, field):
+                add(f"{hole.name} {_words(field)}", "mm", moved[:, i, mine.names.index(hole.name)])
+
+
+def _larger(pipe: Chanter, side: SideHole, field: str) -> SideHole:
+    """A hole in its place, larger by `NUDGE` mm in one field that it has."""
+    hole = side.hole
+    if not _has(hole, field):
+        return side
+    value = side.wall_mm if field == "depth_mm" else getattr(hole, field)
+    larger = replace(hole, **{field: value + NUDGE})
+    return pipe.placed(larger) if field in ("position_mm", "depth_mm") else replace(side, hole=larger)
 
 
 def _has(hole: ToneHole | Key, field: str) -> bool:
@@ -166,18 +192,3 @@ def _has(hole: ToneHole | Key, field: str) -> bool:
     if field == "diameter_mm":
         return not isinstance(hole.diameter_mm, tuple)
     return field in _HOLE and (field == "depth_mm" or getattr(hole, field) is not None)
-
-
-def _all_nudged(pipe, field: str, mine: Holes) -> Holes:
-    """The holes of a pipe, each larger by `NUDGE` mm in one field."""
-    placed = []
-    for hole in pipe.holes:
-        side = pipe.placed(hole)
-        if _has(hole, field):
-            value = side.wall_mm if field == "depth_mm" else getattr(hole, field)
-            side = pipe.placed(replace(hole, **{field: value + NUDGE}))
-        placed.append(side)
-    other = arrange(tuple(placed))
-    if other.names != mine.names:
-        raise Refusal("two holes meet the bore at one place", "holes must stand apart", "holes")
-    return other

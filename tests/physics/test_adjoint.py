@@ -176,7 +176,7 @@ def test_a_higher_step():
         step = np.array(BUILT.bore.step)
         step[at] *= 3.0
         other = with_bore(step=step)
-        change = step_change(BUILT, other, swept, frequency, GAS)
+        change = step_change(BUILT.bore, other.bore, swept, frequency, GAS)
         assert np.all(np.delete(change, i, axis=0) == 0.0)
         assert_exact(change[i], other, EVERY, frequency)
 
