@@ -1,7 +1,6 @@
-"""What can do harm at each step, in one line each, for the foot of a sheet.
+"""What can do harm at each step, in a line or two each, for the foot of a sheet.
 
-Sources: HSE woodworking sheet 30, Toxic woods; HSE EIS31 and the
-OSHA cadmium standard (29 CFR 1910.1027) for solder fume; the rest is common practice, no source.
+Sources are in `SOURCES`; what they do not cover is common practice, no source.
 """
 
 from __future__ import annotations
@@ -13,4 +12,32 @@ DRILLING = "Drill press: clamp the work in a cradle, tie back hair and sleeves, 
 METAL = "Cut sheet is sharp: break its edges, wear gloves away from machines only."
 TORCH = "Torch and pickle: fresh air, no fuel near, eye protection, acid into water; use cadmium-free solder."
 KNIFE = "Knives and cane: cut away from the hand, keep the dust of cane out of the lungs too."
+FILLER = (
+    "Low-melting filler: the common alloys contain lead and often cadmium; use one of bismuth, indium and tin, free of "
+    "both. Melt it in hot water, never with a flame, and do not overheat it. Gloves, ventilation, no food or drink "
+    "near; collect every residue as hazardous waste; never in a part that is blown by mouth."
+)
+TRACE = "Filler left in a tube fumes and makes brass brittle when heated: boil it out and look before any flame."
+SILVER = (
+    "Silver solder: cadmium-free only, fume of cadmium harms the lungs before you notice; ventilation, no overheating, "
+    "flux off the skin."
+)
+PICKLE = "Pickling acid: goggles, gloves, acid into water and never water into acid, no hot metal into it; rinse well."
+SPLASH = (
+    "Oil or water in a tube that is annealed or filled flashes into steam and throws hot oil or metal: dry the tube, "
+    "keep both ends open, face away from them, let it cool in air."
+)
+LICENSED = "Local codes and licensed practice decide where they differ from this sheet."
 LAW = "The law of your country and the makers' safety sheets come first."
+
+SOLDERING = (SILVER, PICKLE)
+BENDING = (FILLER, TRACE, SPLASH, *SOLDERING, DUST, LICENSED, LAW)
+
+SOURCES = (
+    ("lead", "OSHA 29 CFR 1910.1025; IARC Monographs vol. 87, 2006 (from memory)"),
+    ("cadmium, in fillers and solder", "OSHA 29 CFR 1910.1027; IARC Monographs vol. 100C, 2012 (from memory)"),
+    ("fume of solder and flux", "HSE information sheet EIS31"),
+    ("acids and other chemicals", "OSHA 29 CFR 1910.1200, and the maker's safety sheet (from memory)"),
+    ("wood dust", "HSE woodworking sheet 30, Toxic woods; IARC Monographs vol. 100C, 2012 (from memory)"),
+    ("steam and splashes from hot tube", "common practice, no source"),
+)

@@ -12,7 +12,7 @@ from .staple_pattern import Pattern, eye_mandrel, frustum_volume_mm3, rolling_ma
 from .workshop import Workshop
 
 TITLE = "1  Staple: flat pattern and mandrels"
-CAUTIONS = (cautions.METAL, cautions.TORCH, cautions.LATHE, cautions.LAW)
+CAUTIONS = (cautions.METAL, cautions.TORCH, *cautions.SOLDERING, cautions.LATHE, cautions.LICENSED, cautions.LAW)
 
 
 def tolerances(shop: Workshop) -> str:

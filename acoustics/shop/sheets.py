@@ -129,6 +129,31 @@ def _save(folder: Path, files: dict[str, bytes], overwrite: bool) -> list[Path]:
     return [folder / name for name in files]
 
 
+def checked_order(folder: str | os.PathLike, date: str, paper: str, formats: Iterable[str]) -> tuple[str, ...]:
+    """The formats, when folder, date and paper are as `write_sheets` needs them, or a `Refusal`."""
+    where = label(folder)
+    if not os.path.isdir(folder):
+        raise Refusal("there is no such folder", "the name of an existing folder is needed", where)
+    text("date", date, 40)
+    paper_mm(paper)
+    return _checked_formats(formats)
+
+
+def save_papers(
+    found: Iterable[Paper],
+    name: str,
+    folder: str | os.PathLike,
+    paper: str,
+    formats: tuple[str, ...],
+    overwrite: bool,
+) -> list[Path]:
+    """Put sheets of the design `name` on pages and save them, all or none; arguments as `checked_order` left them."""
+    files: dict[str, bytes] = {}
+    for sheet in found:
+        files |= _files(stem_of(name), sheet, paper, formats)
+    return _save(Path(folder), files, overwrite)
+
+
 def write_sheets(
     pipe: Chanter,
     folder: str | os.PathLike,
@@ -177,18 +202,11 @@ def write_sheets(
     """
     if not isinstance(pipe, Chanter):
         raise Refusal(f"{short(pipe)} is not a chanter", "a Chanter is needed", "pipe")
-    where = label(folder)
-    if not os.path.isdir(folder):
-        raise Refusal("there is no such folder", "the name of an existing folder is needed", where)
-    text("date", date, 40)
-    paper_mm(paper)
-    chosen = _checked_formats(formats)
+    chosen = checked_order(folder, date, paper, formats)
     shop = Workshop() if shop is None else shop
     if not isinstance(shop, Workshop):
         raise Refusal(f"{short(shop)} is not a workshop", "a Workshop is needed", "shop")
     if drills is not None:
         shop = replace(shop, drills=drills)
-    files: dict[str, bytes] = {}
-    for sheet in papers(pipe, date, shop, left_handed, on_the_left):
-        files |= _files(stem_of(pipe.name), sheet, paper, chosen)
-    return _save(Path(folder), files, overwrite)
+    found = papers(pipe, date, shop, left_handed, on_the_left)
+    return save_papers(found, pipe.name, folder, paper, chosen, overwrite)
