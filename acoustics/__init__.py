@@ -15,13 +15,16 @@ from .pipes.design_file import read_design, write_design
 from .pipes.drone import Drone
 from .pipes.fingering import OPEN, TIGHT, Fingering
 from .pipes.holes import Key, ToneHole
+from .pipes.pipe_set import PipeSet
 from .pipes.reed import Reed
 from .pipes.regulator import Regulator
 from .pipes.rush import Rush
+from .pipes.set_file import read_set, write_set
 from .pipes.staple import Staple
 from .pipes.stretches import Bend, Bridge, Resonator, Slide, Straight
 from .tuning.chart import TuningChart, tuning_chart
 from .tuning.drones import cents_per_mm, drone_beats, drone_pitch, slide_curve, temperature_drift, tuned
+from .tuning.regulators import RegulatorChart, regulator_chart, tune_keys
 from .tuning.resonances import Mode, Modes, modes
 from .tuning.scales import Scale, equal_scale, just_scale
 from .units import cents
@@ -42,9 +45,11 @@ __all__ = [
     "Mode",
     "Modes",
     "OutsideRange",
+    "PipeSet",
     "Reed",
     "Refusal",
     "Regulator",
+    "RegulatorChart",
     "Resonator",
     "Rush",
     "Scale",
@@ -65,11 +70,15 @@ __all__ = [
     "read_bore_csv",
     "read_bore_measurement",
     "read_design",
+    "read_set",
+    "regulator_chart",
     "slide_curve",
     "standing_wave",
     "temperature_drift",
+    "tune_keys",
     "tuned",
     "tuning_chart",
     "write_bore_csv",
     "write_design",
+    "write_set",
 ]

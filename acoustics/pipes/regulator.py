@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from ..errors import Refusal, short
+from ..errors import Refusal, number, short
+from .bore import LONGEST_MM, Body, Bore
 from .chanter import Chanter
 from .fingering import NOTES, Fingering
 from .holes import Key
@@ -49,3 +50,23 @@ class Regulator(Chanter):
         octave = 1 - self.octaves_below
         keys = sorted(self.holes, key=lambda hole: NOTES.index(hole.name))
         return tuple(Fingering(hole.name, octave, (hole.name,), "shut") for hole in keys)
+
+    def stopped(self, length_mm: float) -> Regulator:
+        """The same regulator with its stopper at another place, from the top of the body [mm].
+
+        Bore and outside are cut there, or go on as their last stretches run.
+        """
+        number("stopper", length_mm, self.staple.insertion_mm + 1.0, LONGEST_MM)
+        bore = Bore(_ended(self.bore.stations_mm, length_mm))
+        body = None if self.body is None else Body(_ended(self.body.outer_stations_mm, length_mm))
+        return replace(self, bore=bore, body=body)
+
+
+def _ended(stations_mm, length_mm: float) -> tuple[tuple[float, float], ...]:
+    """Stations that end at `length_mm`."""
+    kept = [station for station in stations_mm if station[0] < length_mm]
+    (x0, d0), (x1, d1) = (
+        stations_mm[len(kept) - 1 : len(kept) + 1] if len(kept) < len(stations_mm) else stations_mm[-2:]
+    )
+    slope = (d1 - d0) / (x1 - x0) if x1 > x0 else 0.0
+    return (*kept, (length_mm, d0 + slope * (length_mm - x0)))

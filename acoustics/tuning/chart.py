@@ -137,7 +137,7 @@ class TuningChart:
         for first, second in self.lines:
             name, error = label((first or second).fingering), octave_error(first, second)
             remarks = "; ".join(dict.fromkeys(r for row in (first, second) if row for r in row.remarks))
-            wide = "" if error is None else _signed(error)
+            wide = "" if error is None else signed(error)
             cells = "".join(_html_cells(row) for row in (first, second))
             mind = f"<td style='text-align:left'>{escape(remarks)}</td>"
             body.append(f"<tr><th>{escape(name)}</th>{cells}<td>{wide}</td>{mind}</tr>")
@@ -166,7 +166,8 @@ def _air_words(air: Air) -> str:
     return f"Air at {air.temperature_c:g} °C, {100 * air.relative_humidity:g} % humid"
 
 
-def _signed(value: float) -> str:
+def signed(value: float) -> str:
+    """Cents with one decimal and a sign; 0.0 has none."""
     said = f"{value:+.1f}"
     return "0.0" if said in ("+0.0", "-0.0") else said
 
@@ -184,7 +185,7 @@ def _html_cells(row: Row | None) -> str:
         return "<td></td>" * 3
     if row.mode is None:
         return f"<td>{row.target_hz:.1f}</td><td>none</td><td></td>"
-    said = _signed(row.cents)
+    said = signed(row.cents)
     cell = f"<b>{said}</b>" if abs(row.cents) >= PLAINLY_HEARD else said
     return f"<td>{row.target_hz:.1f}</td><td>{row.sounding_hz:.1f}</td><td>{cell}</td>"
 
