@@ -8,6 +8,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import random
+import re
 import resource
 import signal
 import sys
@@ -18,6 +19,9 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 from acoustics import Refusal, read_bore_csv, read_bore_measurement, read_design
+from acoustics.bench import log
+from acoustics.bench.entries import Change, Measurement, Prediction, Result, entry_text
+from acoustics.bench.history import history
 from acoustics.pipes.bore_file import UnmeasuredBore
 from acoustics.validity import OutsideRange
 from tests.pipes.broken_bores import GAUGE, OVAL, PLAIN
@@ -56,13 +60,34 @@ BITS += [
 ]
 
 
+def read_log(path: Path) -> str:
+    """A bench log read and shown."""
+    return history(log.open_log(path))._repr_html_()
+
+
+def read_resealed(path: Path) -> None:
+    """The same with every record's seal made good, so that damage reaches what is read behind it."""
+    source = path.read_bytes().decode("utf-8", "replace")
+    for body in re.findall(r"^\[\[entry\]\]\n(.*?)\n# end ", source, re.DOTALL | re.MULTILINE):
+        log._understood(f"{body}\n")
+
+
+def sample_log() -> str:
+    """The text of a log with a record of every kind."""
+    notes = [("E, first octave", -12.0, 2.0), ("back D, second octave", 3.5)]
+    made = [form("3 May 2026", "1a2b3c4d", "undercut E", notes) for form in (Measurement, Prediction, Result)]
+    made.append(Change("4 May 2026", "1a2b3c4d", "undercut E", "5e6f7081", remark='0.4 mm "at the bore"'))
+    texts = map(entry_text, made)
+    return log.HEAD + "".join(f"\n{log.START}\n{text}# end {log._seal(text)}\n" for text in texts)
+
+
 def seeds() -> list[tuple[str, list]]:
     """(good text, readers) of every kind of file."""
     tables = [GAUGE, OVAL, PLAIN, *(p.read_text(encoding="utf-8") for p in sorted(DESIGNS.glob("*.csv")))]
     designs = [DESIGN, *(p.read_text(encoding="utf-8") for p in sorted(DESIGNS.glob("*.toml")))]
-    return [(text, [read_bore_csv, read_bore_measurement]) for text in tables] + [
-        (text, [read_design]) for text in designs
-    ]
+    kinds = [(text, [read_bore_csv, read_bore_measurement]) for text in tables]
+    kinds += [(text, [read_design]) for text in designs]
+    return [*kinds, (sample_log(), [read_log, read_resealed])]
 
 
 def damaged(rng: random.Random, text: str) -> bytes:
