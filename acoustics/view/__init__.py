@@ -3,6 +3,7 @@
 from .charts import plot_chart, plot_impedance
 from .design import plot_moves, plot_spread
 from .drawing import draw_pipe, plot_bores
+from .fold import draw_fold
 from .panel import Panel
 from .picture import Picture
 from .plain import plain_warnings, say
@@ -16,6 +17,7 @@ __all__ = [
     "Picture",
     "Question",
     "Table",
+    "draw_fold",
     "draw_pipe",
     "evidence_table",
     "model_table",
