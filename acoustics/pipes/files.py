@@ -27,22 +27,30 @@ def reason(error: Exception) -> str:
     return (getattr(error, "strerror", None) or str(error)).rstrip(".").lower()
 
 
+def check_ordinary(path: str | os.PathLike, kind: str = "text file") -> None:
+    """A `Refusal` unless `path` is an ordinary file that is there; `kind` is what the sentence asks for."""
+    where = label(path)
+    try:
+        mode = os.stat(path).st_mode
+    except FileNotFoundError:
+        raise Refusal("there is no such file", f"the name of an existing {kind} is needed", where) from None
+    except (OSError, ValueError) as error:
+        allowed = f"the name of a {kind} that you may open is needed"
+        raise Refusal(f"it cannot be opened ({reason(error)})", allowed, where) from None
+    if stat.S_ISDIR(mode):
+        raise Refusal("it is a folder", f"the name of a {kind} is needed", where)
+    if not stat.S_ISREG(mode):
+        raise Refusal("it is not an ordinary file", f"the name of a {kind} is needed", where)
+
+
 def read_bytes(path: str | os.PathLike) -> bytes:
     """The whole of an ordinary file of at most 1 MiB, or a `Refusal`; never waits on a pipe or a device."""
     where = label(path)
+    check_ordinary(path)
     try:
-        kind = os.stat(path).st_mode
-        if stat.S_ISDIR(kind):
-            raise Refusal("it is a folder", "the name of a text file is needed", where)
-        if not stat.S_ISREG(kind):
-            raise Refusal("it is not an ordinary file", "the name of a text file is needed", where)
         with open(path, "rb") as file:
             data = file.read(LARGEST_BYTES + 1)
-    except FileNotFoundError:
-        raise Refusal("there is no such file", "the name of an existing text file is needed", where) from None
-    except Refusal:
-        raise
-    except (OSError, ValueError) as error:
+    except OSError as error:
         allowed = "the name of a text file that you may open is needed"
         raise Refusal(f"it cannot be opened ({reason(error)})", allowed, where) from None
     if len(data) > LARGEST_BYTES:
