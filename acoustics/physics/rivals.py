@@ -13,7 +13,8 @@ from numpy.polynomial.polynomial import polyval
 
 from ..validity import Range
 from .network import Column
-from .toneholes import Holes
+from .radiation import hole_in_body_length
+from .toneholes import Holes, matching_length
 
 NEDERVEEN_RATIO = Range(
     "the inner length of Nederveen 1998",
@@ -28,6 +29,13 @@ DUBOS_RATIO = Range(
     0.2,
     0.9,
     "Dubos et al. 1999, compared with finite elements",
+)
+KEEFE_RATIO = Range(
+    "the open length of Keefe 1990",
+    "hole over bore diameter",
+    0.4,
+    0.95,
+    "Keefe 1990, compared with finite elements and the outer length of Dalmont et al. 2001",
 )
 
 
@@ -54,6 +62,22 @@ def inner_length_dubos(hole_radius, bore_radius):
     """
     ratio = hole_radius / bore_radius
     return hole_radius * polyval(ratio, (0.82, -0.193, -1.09, 1.27, -0.71))
+
+
+def inner_length_keefe(hole_radius, bore_radius, body_radius):
+    """What Keefe's length of a whole open hole leaves for the inside of the bore, same unit.
+
+    His length is the chimney and 1.40 b - 0.58 b (b/a)^2; the chimney's matching length and the outer
+    length of a hole in a round body are taken off.
+
+    References
+    ----------
+    D. H. Keefe, J. Acoust. Soc. Am. 88, 35 (1990), limit of slow sound; from memory, measured for ratios of
+    0.66 to 0.84.  Within 0.11 of the hole's radius of finite elements for ratios of 0.4 to 0.95 and bodies
+    1.4 to 3 times as wide as the bore.
+    """
+    whole = hole_radius * (1.40 - 0.58 * (hole_radius / bore_radius) ** 2)
+    return whole - matching_length(hole_radius, bore_radius) - hole_in_body_length(hole_radius, body_radius)
 
 
 @dataclass(frozen=True)
@@ -96,6 +120,12 @@ def dubos(holes: Holes) -> Holes:
     return replace(holes, inner=inner_length_dubos(holes.mouth, holes.bore))
 
 
+def keefe(holes: Holes) -> Holes:
+    """The same holes with the open length of Keefe 1990."""
+    KEEFE_RATIO.check(holes.mouth / holes.bore, _labels(holes))
+    return replace(holes, inner=inner_length_keefe(holes.mouth, holes.bore, holes.outer))
+
+
 def flat_wall(holes: Holes) -> Holes:
     """The same holes in a flat wall without end: outer length 0.822 of the radius."""
     return replace(holes, outer=np.full_like(holes.outer, np.inf))
@@ -113,6 +143,7 @@ def _thin_foot(column: Column) -> Column:
 RIVALS = (
     Rival("holes: Nederveen", "Nederveen et al. 1998", _of_holes(nederveen)),
     Rival("holes: Dubos", "Dubos et al. 1999", _of_holes(dubos)),
+    Rival("holes: Keefe", "Keefe 1990", _of_holes(keefe)),
     Rival("holes in a flat wall", "Dalmont et al. 2001, limit of a wide body", _of_holes(flat_wall)),
     Rival("foot of thin wall", "Levine and Schwinger 1948", _thin_foot),
     Rival("walls without loss", "no source: no wall is so", lambda column: column, lossless=True, credible=False),

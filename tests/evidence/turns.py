@@ -13,7 +13,14 @@ from acoustics.physics.bends import (
     inertance_ratio,
     joint_length,
 )
-from acoustics.physics.rivals import DUBOS_RATIO, NEDERVEEN_RATIO, inner_length_dubos, inner_length_nederveen
+from acoustics.physics.rivals import (
+    DUBOS_RATIO,
+    KEEFE_RATIO,
+    NEDERVEEN_RATIO,
+    inner_length_dubos,
+    inner_length_keefe,
+    inner_length_nederveen,
+)
 from tests.physics.simple import LOSSLESS
 from tests.published import table
 
@@ -71,11 +78,11 @@ def _():
     return _phase_length("bridge", lambda omega: bridge(RADIUS, 9e-3, 10e-3, omega, LOSSLESS))
 
 
-def _inner(length, high):
+def _inner(length, inside):
     t = table("tone_hole_elements")
     opened = t["ts_over_b"] + t["ta_open"] * t["delta"] ** 4 / 4
     off = np.abs(length(t["delta"], 1.0) / t["delta"] - opened)
-    return float(np.max(off[t["delta"] <= high + 1e-9]))
+    return float(np.max(off[(t["delta"] >= inside.low - 1e-9) & (t["delta"] <= inside.high + 1e-9)]))
 
 
 @row(
@@ -88,11 +95,25 @@ def _inner(length, high):
     0.033,
 )
 def _():
-    return _inner(inner_length_nederveen, 0.95)
+    return _inner(inner_length_nederveen, NEDERVEEN_RATIO)
 
 
 @row(
     "not used: inner length of Dubos", "Dubos's formula", "Dubos et al. 1999", DUBOS_RATIO, SOLID, "hole radius", 0.026
 )
 def _():
-    return _inner(inner_length_dubos, 0.9)
+    return _inner(inner_length_dubos, DUBOS_RATIO)
+
+
+@row(
+    "not used: open length of Keefe",
+    "Keefe's formula",
+    "Keefe 1990",
+    KEEFE_RATIO,
+    "finite elements in three dimensions, bodies 1.4 to 3 times the bore",
+    "hole radius",
+    0.11,
+)
+def _():
+    bodies = np.linspace(1.4, 3.0, 9)
+    return max(_inner(lambda b, a, body=body: inner_length_keefe(b, a, body), KEEFE_RATIO) for body in bodies)

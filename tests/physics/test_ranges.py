@@ -46,6 +46,7 @@ USES = {
     id(toneholes.OVAL): lambda ratio: hole(diameter=(5.0, 5.0 * ratio)),
     id(rivals.NEDERVEEN_RATIO): lambda ratio: rivals.nederveen(hole(diameter=10.0 * ratio, wall=12.0, body=30.0)),
     id(rivals.DUBOS_RATIO): lambda ratio: rivals.dubos(hole(diameter=10.0 * ratio, wall=12.0, body=30.0)),
+    id(rivals.KEEFE_RATIO): lambda ratio: rivals.keefe(hole(diameter=10.0 * ratio, wall=12.0, body=30.0)),
 }
 OPEN_ENDED = {
     id(air.AIR_CO2): 0,

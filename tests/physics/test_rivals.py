@@ -6,8 +6,8 @@ import pytest
 from acoustics.physics import rivals
 from acoustics.physics.network import column
 from acoustics.physics.radiation import hole_in_body_length
-from acoustics.physics.rivals import RIVALS, inner_length_dubos, inner_length_nederveen
-from acoustics.physics.toneholes import inner_length, outer_length
+from acoustics.physics.rivals import RIVALS, inner_length_dubos, inner_length_keefe, inner_length_nederveen
+from acoustics.physics.toneholes import inner_length, matching_length, outer_length
 from tests.physics.simple import cylinder
 from tests.pipes.sample import sample_chanter
 from tests.published import table
@@ -41,6 +41,23 @@ def test_against_finite_elements(length, high, most):
     assert own.max() < off.max()
 
 
+def test_worked_holes_of_keefe():
+    """worked_holes.csv: chimney, matching, inner and outer length together, to half a unit of the third decimal."""
+    hole, bore, body = (WORKED[name] for name in ("hole_radius", "bore_radius", "body_radius"))
+    whole = WORKED["depth"] + matching_length(hole, bore) + inner_length_keefe(hole, bore, body)
+    whole += hole_in_body_length(hole, body)
+    np.testing.assert_allclose(whole, WORKED["te_keefe"], atol=0.51e-3, rtol=0)
+
+
+def test_keefe_against_finite_elements():
+    t = table("tone_hole_elements")
+    inside = t["delta"] >= 0.4 - 1e-9
+    opened = (t["ts_over_b"] + t["ta_open"] * t["delta"] ** 4 / 4)[inside]
+    delta, body = t["delta"][inside], np.linspace(1.4, 3.0, 9)[:, None]
+    off = np.abs(inner_length_keefe(delta, 1.0, body) / delta - opened)
+    assert 0.09 < off.max() < 0.11
+
+
 def test_each_rival_changes_what_it_says_and_nothing_else():
     changed = {}
     for rival in RIVALS:
@@ -51,6 +68,7 @@ def test_each_rival_changes_what_it_says_and_nothing_else():
     assert changed == {
         "holes: Nederveen": (["holes"], ["inner"], False, True),
         "holes: Dubos": (["holes"], ["inner"], False, True),
+        "holes: Keefe": (["holes"], ["inner"], False, True),
         "holes in a flat wall": (["holes"], ["outer"], False, True),
         "foot of thin wall": (["foot_radii"], [], False, True),
         "walls without loss": ([], [], True, False),
