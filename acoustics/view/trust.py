@@ -39,7 +39,7 @@ def plot_models(spread: ModelSpread) -> Picture:
     axis.grid(axis="y", color=GREY, alpha=0.2)
     axis.set_xticks(np.arange(len(names)), names)
     axis.set_ylabel("cents from this chart", fontsize=9)
-    axis.legend(fontsize=8, frameon=False, ncols=6, loc="lower center", bbox_to_anchor=(0.5, 1.0))
+    axis.legend(fontsize=8, frameon=False, ncols=7, columnspacing=1.0, loc="lower center", bbox_to_anchor=(0.5, 1.0))
     return Picture(figure, repr(model_table(spread)))
 
 
