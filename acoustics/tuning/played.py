@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log2
 
 import numpy as np
@@ -15,6 +15,7 @@ from ..units import cents
 from .chart import Row
 from .load import loads
 from .onset import Onset, speaking
+from .outcome import Heard, settled
 from .setup import Setup
 
 # Common practice, no source: 3 to 5 kPa in the bag, more in the second octave than in the first; lips 12
@@ -22,6 +23,7 @@ from .setup import Setup
 # that most notes of the demo chanter speak and last: a mean gap of 0.04 mm, far less than the eye sees.
 DEMO_VALVE = Valve(0.53, 6400.0)
 PRESSURE_FIRST, PRESSURE_SECOND = 3600.0, 5000.0
+SAME_NOTE = 60.0  # cents
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,8 @@ class PlayedRow:
         Whether small disturbances of the tone die away; None where there is no tone.
     status : str
         In a sentence how it sounds, or why not and what pressure was reached.
+    becomes : Heard or None
+        What is heard in the end where the tone does not last.
     """
 
     row: Row
@@ -50,6 +54,7 @@ class PlayedRow:
     tone: Steady | None
     lasts: bool | None
     status: str
+    becomes: Heard | None = None
 
     @property
     def cents(self) -> float:
@@ -116,7 +121,7 @@ def _line(row: PlayedRow) -> str:
     if row.tone is None:
         return f"{out}  {row.status}"
     out += f"{row.cents:+8.1f}{row.resonance_cents:+8.1f}{row.cents_per_kpa:+8.1f}{row.centroid_hz:10.0f}"
-    return out.replace("-0.0", "+0.0") + ("" if row.lasts else "  does not last")
+    return out.replace("-0.0", "+0.0") + ("" if row.lasts else f"  {row.status}")
 
 
 def played_chart(
@@ -145,9 +150,10 @@ def played_chart(
     Notes
     -----
     A note is followed from where its resonance makes the still reed unstable to the pressure asked for;
-    see `balance.Balance.play`.  A tone that does not last (`stability.growing`) keeps
-    its numbers and is marked: the air column leaves it for another register, for a warble or a growl, and
-    what it then plays is not calculated.  Above `load.FADE_HZ` overtones find a pipe that gives nothing back.
+    see `balance.Balance.play`.  Where that tone does not last (`stability.growing`) it is set going in the time
+    domain.  What it becomes there, if it is a tone of the same note that lasts, takes its place; if it is
+    anything else, the row keeps the numbers of the tone that does not last and says what becomes of it.
+    Above `load.FADE_HZ` overtones find a pipe that gives nothing back.
     """
     pressures = {
         1: number("pressure_first", pressure_first, 100.0, 20000.0, "Pa"),
@@ -157,16 +163,57 @@ def played_chart(
     patterns = tuple(dict.fromkeys(row.fingering.pattern for row in setup.chart.rows))
     gas = setup.air.gas
     seen = dict(zip(patterns, loads(setup.pipe, patterns, gas), strict=True))
-    rows = []
+    rows, balances = [], []
     for note in speaking(setup, valve):
         fingering = note.row.fingering
         balance = Balance(seen[fingering.pattern], valve, gas, harmonics)
         tone, status = _play(balance, note.row, note.own, pressures[fingering.register])
         lasts = growing(tone, balance.admittance, valve, gas) == 0 if tone else None
-        if lasts is False:
-            status += "; it does not last: disturbances of it grow"
         rows.append(PlayedRow(note.row, pressures[fingering.register], note.own, tone, lasts, status))
-    return PlayedChart(setup.pipe.name, valve, tuple(rows))
+        balances.append(balance)
+    return PlayedChart(setup.pipe.name, valve, tuple(_in_the_end(rows, balances)))
+
+
+def _in_the_end(rows: list[PlayedRow], balances: list[Balance]) -> list[PlayedRow]:
+    """The rows, those whose tone does not last with what becomes of it."""
+    left = [i for i, row in enumerate(rows) if row.lasts is False]
+    if not left:
+        return rows
+    valve, gas = balances[0].valve, balances[0].gas
+    seen, tones = [balances[i].admittance for i in left], [rows[i].tone for i in left]
+    ends = settled(seen, valve, gas, [tone.mouth_pressure for tone in tones], tones, balances[0].harmonics)
+    for i, (end, guess) in zip(left, ends, strict=True):
+        rows[i] = _ended(rows[i], balances[i], end, guess)
+    return rows
+
+
+def _ended(row: PlayedRow, balance: Balance, end: Heard, guess: Steady | None) -> PlayedRow:
+    away = float(cents(end.frequency, row.tone.frequency))
+    if guess is not None and abs(away) < SAME_NOTE:
+        try:
+            tone = balance.again(guess)
+        except Lost:
+            tone = None
+        if tone and growing(tone, balance.admittance, balance.valve, balance.gas) == 0:
+            return replace(row, tone=tone, lasts=True, status=_sounds(tone, row.onset))
+    return replace(row, status=f"does not last: {_said(end, away)}", becomes=end)
+
+
+def _said(end: Heard, away: float) -> str:
+    """What is heard in the end, `away` cents from the tone that was meant."""
+    if end.kind == "silent":
+        return "it dies away"
+    if end.kind == "warble":
+        return "it warbles"
+    if abs(away + 1200.0) < SAME_NOTE:
+        return "it drops to the octave below"
+    if abs(away - 1200.0) < SAME_NOTE:
+        return "it jumps to its octave"
+    return f"it goes to another tone, {away:+.0f} cents away"
+
+
+def _sounds(tone: Steady, onset: Onset) -> str:
+    return f"sounds {cents(tone.frequency, onset.frequency):+.1f} cents from its resonance".replace("-0.0", "+0.0")
 
 
 def _play(balance: Balance, row: Row, onset: Onset | None, pressure: float) -> tuple[Steady | None, str]:
@@ -178,5 +225,4 @@ def _play(balance: Balance, row: Row, onset: Onset | None, pressure: float) -> t
         tone = balance.play(onset.frequency, onset.pressure, pressure)
     except Lost as lost:
         return None, f"no tone at {pressure / 1e3:.2f} kPa: {lost.why} ({lost.reached / 1e3:.2f} kPa was reached)"
-    away = cents(tone.frequency, onset.frequency)
-    return tone, f"sounds {away:+.1f} cents from its resonance".replace("-0.0", "+0.0")
+    return tone, _sounds(tone, onset)

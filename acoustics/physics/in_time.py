@@ -1,0 +1,137 @@
+"""The reed on its pipe in the time domain: what goes out, what comes back, and a valve between them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from .air import Gas
+from .balance import Steady
+from .valve import Valve
+
+RATE = 48000
+SECONDS = 0.1
+_LOWEST, _TAIL = 40.0, 0.25
+_EARLY, _BAND = 8, (100.0, 9000.0)
+_GRID = np.concatenate(
+    [np.linspace(-4.0, -0.3, 3001)[:-1], np.linspace(-0.3, 1.3, 32001), np.linspace(1.3, 6.0, 4001)[1:]]
+)
+
+
+@dataclass(frozen=True)
+class Echoes:
+    """What comes back to the lips of a pulse sent down one pipe.
+
+    Parameters
+    ----------
+    response : array (taps,)
+        Reflection function against a head without end, one sample each 1/`RATE` [1].
+    endless : float
+        Admittance of that head, S / (rho c) [m3 Pa-1 s-1].
+    """
+
+    response: np.ndarray
+    endless: float
+
+
+def echoes(admittance: Callable, endless: float, seconds: float = SECONDS) -> Echoes:
+    """The reflection function of what the lips see.
+
+    Parameters
+    ----------
+    admittance : callable
+        As for `balance.Balance`; it has to have faded into `endless` at half of `RATE`.  Below 40 Hz the
+        pipe's impedance is taken as proportional to the frequency.
+    endless : float
+        [m3 Pa-1 s-1]
+    seconds : float
+        Length of the response; what is left then is faded out over its last quarter.
+
+    Notes
+    -----
+    A fading admittance answers a little before it is asked; what is cut off there is given to the first
+    samples, by least squares between 100 Hz and 9 kHz.
+
+    References
+    ----------
+    R. T. Schumacher, Acustica 48, 71 (1981); M. E. McIntyre, R. T. Schumacher and J. Woodhouse, J. Acoust.
+    Soc. Am. 74, 1325 (1983); both from memory.
+    """
+    size = 2 * round(seconds * RATE)
+    frequency = np.arange(size // 2 + 1) * RATE / size
+    seen = admittance(np.maximum(frequency, _LOWEST))[0]
+    impedance = 1.0 / seen
+    low = frequency < _LOWEST
+    impedance[low] = 1j * impedance[low].imag * frequency[low] / _LOWEST
+    reflection = (impedance - 1.0 / endless) / (impedance + 1.0 / endless)
+    response = np.fft.irfft(reflection)[: size // 2]
+    tail = np.clip((np.arange(size // 2) / (size // 2) - 1.0 + _TAIL) / _TAIL, 0.0, 1.0)
+    response = response * (1.0 - tail**3 * (10.0 - 15.0 * tail + 6.0 * tail**2))
+    left = reflection - np.fft.rfft(response, size)
+    inside = (frequency > _BAND[0]) & (frequency < _BAND[1])
+    early = np.exp(-2j * np.pi * np.outer(frequency[inside] / RATE, np.arange(_EARLY)))
+    both = [np.concatenate([part.real, part.imag]) for part in (early, left[inside])]
+    response[:_EARLY] += np.linalg.lstsq(*both, rcond=None)[0]
+    return Echoes(response, endless)
+
+
+def sounding(pipes, valve: Valve, gas: Gas, mouth, tones=None):
+    """Let several reeds sound at once, each on its own pipe.
+
+    Parameters
+    ----------
+    pipes : sequence of Echoes, of the same length and `endless`
+    valve : Valve
+        The same for all.
+    gas : Gas
+    mouth : array (pipes, steps)
+        Pressure in each bag, one value each 1/`RATE` [Pa].
+    tones : sequence of Steady or None, optional
+        What each air column sounded until now; still air where None.
+
+    Returns
+    -------
+    array (pipes, steps)
+        Pressure behind the lips [Pa].
+
+    Notes
+    -----
+    With p+ going out and p- coming back, p = p+ + p-, the flow is (p+ - p-) `endless`, and p- is what the
+    pipe sends back of all p+ before.  At each step this is a straight line between pressure and flow, which
+    meets the valve's law in one point as long as the valve's slope there is less steep than the line.
+    """
+    closing = valve.closing_pressure
+    mouth = np.atleast_2d(np.asarray(mouth, float)) / closing
+    response = np.array([pipe.response for pipe in pipes])
+    taps, steps = response.shape[1], mouth.shape[1]
+    step = valve.unit(gas) / closing / pipes[0].endless
+    direct = response[:, 0]
+    stiff = step * (1.0 + direct) / (1.0 - direct)
+    tables = [_GRID + one * valve.law(_GRID)[0] for one in stiff]
+    if min(float(np.min(np.diff(table))) for table in tables) <= 0.0:
+        raise ValueError("the slit is too wide for this head: flow and pressure meet more than once")
+    back = np.ascontiguousarray(response[:, :0:-1])
+    out = np.zeros((len(pipes), taps - 1 + steps))
+    for row, tone in enumerate(tones or ()):
+        if tone is not None:
+            out[row, : taps - 1] = _before(tone, taps - 1, pipes[row].endless) / closing
+    pressure = np.empty((len(pipes), steps))
+    gain = (1.0 + direct) / (1.0 - direct) + 1.0
+    for n in range(steps):
+        past = np.einsum("ij,ij->i", back, out[:, n : n + taps - 1])
+        still = gain * past
+        across = mouth[:, n] - still
+        open_by = np.array([np.interp(d, table, _GRID) for d, table in zip(across, tables, strict=True)])
+        now = mouth[:, n] - open_by
+        pressure[:, n] = now
+        out[:, taps - 1 + n] = (now - past) / (1.0 + direct)
+    return pressure * closing
+
+
+def _before(tone: Steady, steps: int, endless: float):
+    """What a steady tone sent out in the last steps before time 0 [Pa]."""
+    going = 0.5 * (tone.pressure + tone.flow / endless)
+    turn = 2.0 * np.pi * tone.frequency / RATE * np.outer(np.arange(-steps, 0), np.arange(1, len(going) + 1))
+    return (np.exp(1j * turn) @ going).real
