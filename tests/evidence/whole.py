@@ -27,6 +27,7 @@ from tests.physics.simple import DRY, LOSSLESS, REFERENCE, Tube, apart, cone, cy
 from tests.pipes.sample import sample_chanter
 from tests.published import table
 from tests.references import axisymmetric, cone_roots, kirchhoff, levine_schwinger, network
+from tests.tuning.bench import stopped_cone_apart
 
 from . import row
 
@@ -259,6 +260,23 @@ def _():
     x1, x2 = cone_roots.apex_distances(2.3e-3, 6.2e-3, 0.4)
     end = levine_schwinger.end_correction(2 * np.pi * f / DRY.sound_speed * 6.2e-3) * 6.2e-3
     return abs(float(cents(f, cone_roots.cavity_open(x1, x2 + end, 600e-9 / (np.pi * 2.3e-3**2), DRY.sound_speed)[0])))
+
+
+@row(
+    "regulator: modes of a stopped cone",
+    "seen from the lips",
+    "this package",
+    "rigid head, no key, no losses, to 1.5 kHz",
+    "closed form, tan kL (Nederveen 1969)",
+    "cents",
+    0.01,
+)
+def _():
+    return max(
+        stopped_cone_apart(2.6, 11.75, 376.0, 31.0),
+        stopped_cone_apart(3.2, 14.4, 512.0, 33.0),
+        stopped_cone_apart(4.4, 16.7, 820.0, 44.0),
+    )
 
 
 def _charted(slice_mm):

@@ -8,6 +8,8 @@ distances of the ends from the apex, L = x2 - x1 and k = 2 pi f/c:
     closed at both ends            tan kL = kL/(1 + k^2 x1 x2)
     volume V at x1, p = 0 at x2    cot kL = k V/S1 - 1/(k x1)
     p = 0 at both ends             sin kL = 0
+    a closed head of length l and area S1 at x1, closed at x2
+                                   tan kl [k^2 x1 x2 - k x1 tan kL] + (k^2 x1 x2 + 1) tan kL - kL = 0
 
 Exact when x is the distance along the slant, the ends are spherical caps and S1 is the area of the cap; with axial
 distances and plane sections they are the usual plane-area form, off by half the square of the half angle.
@@ -62,6 +64,27 @@ def cavity_open(x1: float, x2: float, volume_over_area: float, c: float, modes: 
 def open_open(x1: float, x2: float, c: float, modes: int = 4):
     """p = 0 at both ends: the same as a cylinder of that length."""
     return np.arange(1, modes + 1) * c / (2 * (x2 - x1))
+
+
+def head_closed(x1: float, x2: float, head: float, c: float, highest: float):
+    """A closed cylinder of length `head` as wide as the cone at x1, closed at x2: all roots up to `highest` [Hz].
+
+    The two-port below gives the stopped cone's admittance; the equation is written without its tangents, so that it
+    has no poles, and its roots are bracketed a hundredth of a period apart.
+    """
+    length = x2 - x1
+
+    def equation(f):
+        k = 2 * np.pi * f / c
+        sin, cos = np.sin(k * length), np.cos(k * length)
+        under = k * k * x1 * x2 * cos - k * x1 * sin
+        return np.sin(k * head) * under + np.cos(k * head) * ((k * k * x1 * x2 + 1) * sin - k * length * cos)
+
+    grid = np.arange(0.1, 1.0 + highest / c * (length + head) * 100) * c / (length + head) / 100
+    values = equation(grid)
+    cells = np.flatnonzero(values[:-1] * values[1:] < 0)
+    roots = np.array([brentq(equation, grid[i], grid[i + 1], xtol=1e-10) for i in cells])
+    return roots[roots <= highest]
 
 
 def two_port(x1: float, x2: float, area1: float, frequency, rho: float, c: float):
