@@ -1,0 +1,247 @@
+"""What to change first: moves at the bench, by how much good each is expected to do."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import dataclass
+from html import escape
+
+import numpy as np
+
+from ..errors import Refusal
+from ..tuning.setup import Setup
+from ..tuning.uncertainty import model_spread
+from ..validity import OutsideRange
+from .faults import Diagnosis, diagnose
+from .moves import GENTLE, KINDNESS, Move, moves
+from .readings import Readings, as_read
+from .reed_fit import ReedFit
+
+CLEAR = 2.0  # a cut that cannot be undone must stand out of the noise by this factor; a choice, no source
+LONGEST = 5
+AIMS = {"design": "what the design promises", "scale": "the scale"}
+
+
+@dataclass(frozen=True)
+class Suggestion:
+    """One move with its best amount and what it is expected to do.
+
+    Parameters
+    ----------
+    move : Move
+    amount : float
+        In the unit of the move's dial; negative turns it down.
+    chance : float
+        That the dimension which it touches is the one that is off, if one is off by more than tolerance.
+    suspicion : str
+        In words, how far that dimension would be off; "" where not beyond tolerance, or the move goes the other way.
+    after : array (rows,)
+        Every note afterwards [cents].
+    errors : array (rows,)
+        One standard deviation of `after`: the notes as they are now, and how far other published models
+        of holes and ends see the step otherwise [cents].
+    rms_cents : float
+        Expected distance from the aim over all sounding notes afterwards.
+    setup : Setup
+        The pipe with this move made.
+    """
+
+    move: Move
+    amount: float
+    chance: float
+    suspicion: str
+    after: np.ndarray
+    errors: np.ndarray
+    rms_cents: float
+    setup: Setup
+
+    @property
+    def said(self) -> str:
+        """One sentence."""
+        do = self.move.said(self.amount)
+        why = "to make up for what is off elsewhere"
+        if self.suspicion:
+            why = f"suspected, {100.0 * self.chance:.0f} in 100: {self.suspicion}"
+        undo = "" if self.move.kind == GENTLE else "; this cannot be undone"
+        return f"{do[0].upper()}{do[1:]} ({why}): {self.rms_cents:.1f} cents rms are left{undo}."
+
+
+@dataclass(frozen=True, repr=False)
+class Plan:
+    """A short list of suggestions, the best first.  Shows itself as a table in a notebook.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+    suggestions : tuple of Suggestion
+        None left where nothing is expected to do more good than the readings can show.
+    aim : str
+        "design" or "scale".
+    rms_cents : float
+        Expected distance from the aim over all sounding notes as things are.
+    noise_cents : float
+        Root mean square of the readings' errors.
+    """
+
+    diagnosis: Diagnosis
+    suggestions: tuple[Suggestion, ...]
+    aim: str
+    rms_cents: float
+    noise_cents: float
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Titles of the chart's rows."""
+        return tuple(row.title for row in self.diagnosis.setup.chart.rows)
+
+    @property
+    def before(self) -> np.ndarray:
+        """Every note as readings and model together have it, (rows,) [cents]."""
+        return self.diagnosis.cents
+
+    @property
+    def before_errors(self) -> np.ndarray:
+        """Their standard deviations, (rows,) [cents]."""
+        return np.sqrt(np.diag(self.diagnosis.covariance))
+
+    @property
+    def said(self) -> str:
+        """In plain sentences, one line each."""
+        lead = f"As it is, its notes lie {self.rms_cents:.1f} cents (rms) from {AIMS[self.aim]}."
+        if not self.suggestions:
+            stop = f"Nothing would do more good than readings within {self.noise_cents:.1f} cents can show: leave it."
+            return f"{lead} {stop}"
+        if self.diagnosis.all_well > 0.5:
+            lead += f" All that may still be within tolerance ({100.0 * self.diagnosis.all_well:.0f} in 100)."
+        return "\n".join([lead, *(f"{i}. {one.said}" for i, one in enumerate(self.suggestions, 1))])
+
+    def __repr__(self) -> str:
+        return self.said
+
+    def _repr_html_(self) -> str:
+        heads = "".join(f"<th>{i}</th>" for i in range(1, len(self.suggestions) + 1))
+        body = ""
+        for i, note in enumerate(self.notes):
+            cells = [(self.before[i], self.before_errors[i]), *((s.after[i], s.errors[i]) for s in self.suggestions)]
+            said = "".join(f"<td>{_signed(value)} ± {error:.1f}</td>" for value, error in cells)
+            body += f"<tr><th style='text-align:left'>{escape(note)}</th>{said}</tr>"
+        lines = "".join(f"<p style='max-width:48em'>{escape(line)}</p>" for line in self.said.splitlines())
+        head = f"<thead><tr><th>cents after</th><th>nothing</th>{heads}</tr></thead>"
+        return f"{lines}<table>{head}<tbody>{body}</tbody></table>"
+
+
+def _signed(value: float) -> str:
+    if not np.isfinite(value):
+        return "none"
+    said = f"{value:+.1f}"
+    return "0.0" if said in ("+0.0", "-0.0") else said
+
+
+def what_to_change(
+    setup: Setup, readings: Readings, fit: ReedFit | None = None, aim: str = "design", most: int = LONGEST
+) -> Plan:
+    """The moves that bring both octaves nearest to where they should be, those that can be undone favoured.
+
+    Parameters
+    ----------
+    setup : Setup
+        The chanter as designed or measured, with its reed.
+    readings : Readings
+        Of this chanter; missing notes are filled in from the model.
+    fit : ReedFit, optional
+        Of the reed to the same readings, when the reed is not known beforehand.
+    aim : "design" or "scale"
+        Where the notes should be: where the setup's own chart has them, or on the scale itself, for a pipe
+        whose design is not to be trusted.
+    most : int
+        Suggestions to show at most; one for each dimension.
+
+    Returns
+    -------
+    Plan
+
+    Notes
+    -----
+    Notes and their covariance come from `diagnose`.  A move is ranked by the drop of the expected rms at its
+    best amount, times the `KINDNESS` of its kind.  It is left out when the sum of squares that it takes away
+    is below the readings' own variance along its pattern of notes, `CLEAR` squared times that for a cut.
+    """
+    if aim not in AIMS:
+        raise Refusal(f"{aim!r} is no aim", f"{' or '.join(AIMS)} is allowed", "aim")
+    diagnosis = diagnose(setup, readings, fit)
+    found: dict[str, tuple[float, Move, float]] = {}
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", OutsideRange)
+        promised = as_read(setup, readings).chart.cents
+        judge = _Judge(diagnosis, promised if aim == "design" else np.zeros_like(promised))
+        for move in moves(diagnosis.setup):
+            gain, amount = judge.best(move)
+            score = gain * KINDNESS[move.kind]
+            if gain > 0.0 and score > found.get(move.cause, (0.0,))[0]:
+                found[move.cause] = (score, move, amount)
+        order = sorted(found.values(), key=lambda one: -one[0])[:most]
+        base = model_spread(diagnosis.setup) if order else None
+        made = tuple(judge.suggestion(move, amount, base) for _, move, amount in order)
+    noise = float(np.sqrt(np.mean([r.error_cents**2 for r in readings.sound])))
+    return Plan(diagnosis, made, aim, judge.rms(diagnosis.cents), noise)
+
+
+class _Judge:
+    """How much good a move is expected to do."""
+
+    def __init__(self, diagnosis: Diagnosis, target):
+        self.diagnosis, self.setup, self.target = diagnosis, diagnosis.setup, target
+        self.sounds = np.isfinite(diagnosis.cents) & np.isfinite(target)
+        self.rows = np.array(diagnosis.rows)
+        self.spread = float(np.mean(np.diag(diagnosis.covariance)[self.sounds]))
+
+    def rms(self, cents) -> float:
+        """Root of the expected mean square off the target, over the notes that sound, their covariance included."""
+        return float(np.sqrt(np.mean((cents - self.target)[self.sounds] ** 2) + self.spread))
+
+    def effect(self, move: Move, amount: float) -> np.ndarray:
+        """Cents of every row; nan where a note is lost."""
+        try:
+            return self.turned(move, amount).chart.cents - self.setup.chart.cents
+        except Refusal:
+            return np.full(len(self.sounds), np.nan)
+
+    def turned(self, move: Move, amount: float) -> Setup:
+        return move.dial.turn(self.setup, round(move.dial.read(self.setup) + amount, 6))
+
+    def best(self, move: Move) -> tuple[float, float]:
+        """(drop of the rms, amount) on a whole step of the move; (0, 0) when the readings could not show it."""
+        probe = 0.5 * move.farthest
+        per_unit = self.effect(move, probe) / probe
+        if not np.all(np.isfinite(per_unit[self.sounds])):
+            return 0.0, 0.0
+        slope, cents = per_unit[self.sounds], (self.diagnosis.cents - self.target)[self.sounds]
+        wanted = -float(slope @ cents) / max(float(slope @ slope), 1e-12)
+        amount = np.sign(move.farthest) * np.clip(wanted * np.sign(move.farthest), 0.0, abs(move.farthest))
+        amount = float(np.round(np.trunc(abs(amount) / move.step + 0.5) * move.step, 6) * np.sign(move.farthest))
+        amount = float(np.clip(amount, min(0.0, move.farthest), max(0.0, move.farthest)))
+        taken = float(np.sum(cents**2) - np.sum((cents + amount * slope) ** 2))
+        needed = 1.0 if move.kind == GENTLE else CLEAR**2
+        if amount == 0.0 or taken < needed * self.noise(per_unit):
+            return 0.0, 0.0
+        return self.rms(self.diagnosis.cents) - self.rms(self.diagnosis.cents + amount * per_unit), amount
+
+    def noise(self, per_unit) -> float:
+        """Variance of the readings along a pattern of notes [cents squared]; endless where none was read."""
+        pattern = per_unit[self.rows]
+        size = float(pattern @ pattern)
+        return float(np.sum((pattern * self.diagnosis.noise) ** 2)) / size if size > 0.0 else np.inf
+
+    def suggestion(self, move: Move, amount: float, base) -> Suggestion:
+        setup = self.turned(move, amount)
+        after = self.diagnosis.cents + setup.chart.cents - self.setup.chart.cents
+        unsure = base.of_change(model_spread(setup))
+        errors = np.sqrt(np.diag(self.diagnosis.covariance) + np.nan_to_num(unsure) ** 2)
+        known = self.diagnosis.of(move.cause)
+        chance, suspicion = 0.0, ""
+        if known is not None:
+            cause, chance, off, _ = known
+            chance /= float(self.diagnosis.chances.sum())
+            if off * move.against > cause.held:
+                suspicion = cause.said(off)
+        return Suggestion(move, amount, chance, suspicion, after, errors, self.rms(after), setup)

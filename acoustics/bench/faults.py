@@ -1,0 +1,199 @@
+"""Which dimension is off: one cause after the other held against a tuner's readings."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import Refusal
+from ..pipes.holes import Key
+from ..tuning.dials import DIALS, Dial, hole_dials
+from ..tuning.free import derivative
+from ..tuning.setup import Setup
+from ..tuning.tangent import Tangent
+from ..validity import OutsideRange
+from .readings import Readings, as_read, chart_rows
+from .reed_fit import ReedFit
+
+NOTHING_WRONG = 0.5  # chance, before reading, that all is within tolerance; a choice, no source
+OWN_CENTS = 1.0  # what a note has of its own, beside every dimension; a choice, no source
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One dimension that may be off.
+
+    Parameters
+    ----------
+    name : str
+        "throat", "A: size".
+    dial : Dial
+    plus, minus : str
+        In words, when it came out larger or smaller than the design says.
+    usual, held : float
+        Standard deviation when it is the culprit, and within which a workshop holds it otherwise, in the
+        dial's unit (common practice, no source).
+    """
+
+    name: str
+    dial: Dial
+    plus: str
+    minus: str
+    usual: float
+    held: float
+
+    def said(self, amount: float) -> str:
+        """ "the throat is too wide (by 0.12 mm)"."""
+        words, unit = self.plus if amount > 0 else self.minus, self.dial.unit
+        return f"{words} (by {abs(amount):.2g} {unit}".rstrip() + ")"
+
+
+_PARTS = (
+    ("softness", "the reed is too soft", "the reed is too stiff", 0.15, 0.03),
+    ("blades", "the blades' own note is too high", "the blades' own note is too low", 60.0, 15.0),
+    ("reed length", "the head of the reed is too long", "the head of the reed is too short", 1.5, 0.3),
+    ("eye", "the eye is too open", "the eye is pressed too far", 0.2, 0.03),
+    ("staple tip", "the staple is too wide at the eye", "the staple is too narrow at the eye", 0.1, 0.03),
+    ("staple foot", "the staple is too wide at its foot", "the staple is too narrow at its foot", 0.1, 0.03),
+    ("insertion", "the staple sits too deep", "the staple sits too shallow", 2.0, 0.3),
+    ("throat", "the throat is too wide", "the throat is too narrow", 0.15, 0.03),
+    ("taper", "the bore is too wide towards the foot", "the bore is too narrow towards the foot", 0.15, 0.05),
+    ("temperature", "the air is warmer than said", "the air is colder than said", 1.0, 1.0),
+)
+REED = ("softness", "blades", "reed length")
+
+
+def causes(setup: Setup) -> tuple[Cause, ...]:
+    """Every dimension of a setup that may be off, reed first; round holes and keys only."""
+    found = []
+    for name, plus, minus, usual, held in _PARTS:
+        try:
+            DIALS[name].read(setup)
+        except Refusal:  # a round staple has no eye
+            continue
+        found.append(Cause(name, DIALS[name], plus, minus, usual, held))
+    for hole in setup.base.holes:
+        if isinstance(hole, Key) or not isinstance(hole.diameter_mm, tuple):
+            dials, it = hole_dials(setup, hole.name), f"the {hole.name} hole"
+            size, position = f"{hole.name}: size", f"{hole.name}: position"
+            found.append(Cause(size, dials["size"], f"{it} is too large", f"{it} is too small", 0.3, 0.05))
+            found.append(Cause(position, dials["position"], f"{it} is too low", f"{it} is too high up", 1.0, 0.2))
+    return tuple(found)
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """What the readings say about every cause, and about every note.
+
+    Parameters
+    ----------
+    setup : Setup
+        In the air and scale of the readings; the reed of the fit where there is one.
+    readings : Readings
+    rows : tuple of int
+        Row of the chart of each reading used.
+    noise : array (readings used,)
+        Their errors [cents].
+    causes : tuple of Cause
+    chances : array (causes,)
+        That this one is the culprit.  What is missing from 1 is the chance that all is within tolerance.
+    amounts, errors : arrays (causes,)
+        How far each would be off if it were the culprit, with its standard error, in its dial's unit.
+    cents, covariance : arrays (rows,), (rows, rows)
+        Every note as the readings and the model together have it; nan in rows that do not sound.
+    """
+
+    setup: Setup
+    readings: Readings
+    rows: tuple[int, ...]
+    noise: np.ndarray
+    causes: tuple[Cause, ...]
+    chances: np.ndarray
+    amounts: np.ndarray
+    errors: np.ndarray
+    cents: np.ndarray
+    covariance: np.ndarray
+
+    @property
+    def ranking(self) -> tuple[tuple[Cause, float, float, float], ...]:
+        """(cause, chance, amount, error), the likeliest first."""
+        order = np.argsort(-self.chances, kind="stable")
+        numbers = (self.chances, self.amounts, self.errors)
+        return tuple((self.causes[i], *(float(n[i]) for n in numbers)) for i in order)
+
+    @property
+    def all_well(self) -> float:
+        """Chance that every dimension lies within the workshop's tolerance."""
+        return float(1.0 - self.chances.sum())
+
+    def of(self, name: str) -> tuple[Cause, float, float, float] | None:
+        """(cause, chance, amount, error) of one cause; None where it is not suspected at all."""
+        return next((row for row in self.ranking if row[0].name == name), None)
+
+
+def diagnose(setup: Setup, readings: Readings, fit: ReedFit | None = None) -> Diagnosis:
+    """Hold every cause against the readings, as the only one that is off by more than tolerance.
+
+    Parameters
+    ----------
+    setup : Setup
+        The chanter as designed or measured; its reed is taken as known unless there is a fit.
+    readings : Readings
+        Flagged ones are left out.
+    fit : ReedFit, optional
+        Of the reed to these readings: its reed then stands in the setup, nearly free, and is not suspected.
+
+    Notes
+    -----
+    First order in every dimension.  All dimensions vary within `held`, one of them in addition within `usual`,
+    every note has `OWN_CENTS` of its own, and the readings have their errors; all are normal, so that chances,
+    amounts and notes follow in closed form (Bayes' rule for a linear model; C. E. Rasmussen and C. K. I.
+    Williams, *Gaussian Processes for Machine Learning*, 2006, section 2.2, from memory).
+    """
+    at = as_read(fit.setup if fit else setup, readings)
+    every = causes(at)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", OutsideRange)
+        chart, tangent = at.chart.cents, Tangent(at)
+        slopes = np.array([derivative(tangent, cause.dial) for cause in every])
+    seen = [(row, r) for row, r in zip(chart_rows(readings, at.chart), readings.sound, strict=True)]
+    seen = [(row, r) for row, r in seen if np.isfinite(chart[row])]
+    if not seen:
+        raise Refusal(
+            "no reading can be used", "a reading of a note that sounds, without a flag, is needed", "readings"
+        )
+    rows = np.array([row for row, _ in seen])
+    off = np.array([r.cents for _, r in seen]) - chart[rows]
+    free = [REED.index(c.name) if fit and c.name in REED else None for c in every]
+    wide = [c.held if i is None else 2.0 * c.usual for c, i in zip(every, free, strict=True)]
+    filled = np.nan_to_num(slopes)
+    ground = (filled.T * np.square(wide)) @ filled + OWN_CENTS**2 * np.eye(len(chart))
+    noise = np.array([r.error_cents for _, r in seen])
+    suspects = [i for i, where in enumerate(free) if where is None and every[i].name != "temperature"]
+    found = _weighed(filled[suspects], [every[i].usual for i in suspects], ground, np.diag(noise**2), rows, off)
+    chances, amounts, errors, moved, covariance = found
+    return Diagnosis(
+        at, readings, tuple(rows.tolist()), noise, tuple(every[i] for i in suspects), chances, amounts, errors,
+        chart + moved, covariance,
+    )  # fmt: skip
+
+
+def _weighed(slopes, usual, ground, noise, rows, off):
+    """Chances, amounts and their errors, then mean and covariance of all notes' shifts, over all causes."""
+    inverse = np.linalg.inv(ground[np.ix_(rows, rows)] + noise)
+    seen, prior = slopes[:, rows], 1.0 / np.square(usual)
+    precision = np.einsum("kn,nm,km->k", seen, inverse, seen) + prior
+    amounts, variance = seen @ inverse @ off / precision, 1.0 / precision
+    evidence = 0.5 * np.log(prior * variance) + 0.5 * amounts**2 * precision
+    logs = np.append(evidence + np.log((1.0 - NOTHING_WRONG) / len(prior)), np.log(NOTHING_WRONG))
+    chances = np.exp(logs - logs.max())
+    chances /= chances.sum()
+    gain = ground[:, rows] @ inverse
+    own = slopes - seen @ gain.T
+    means = np.vstack([gain @ off + amounts[:, None] * own, gain @ off])
+    mean = chances @ means
+    apart = means - mean
+    covariance = ground - gain @ ground[rows] + (own.T * (chances[:-1] * variance)) @ own + (apart.T * chances) @ apart
+    return chances[:-1], amounts, np.sqrt(variance), mean, covariance
