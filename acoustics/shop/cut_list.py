@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil
 
 from ..errors import Refusal
 from .bends import bend_length_mm
@@ -36,14 +38,17 @@ class Piece:
         return self.finished_mm + 2.0 * self.trim_mm
 
 
+def _too_short(tube: Tube, what: str, need: float) -> Refusal:
+    return Refusal(
+        f"the tube of {tube} is {need - tube.length_mm:.1f} mm too short for the piece {what}",
+        f"a length of at least {need:.1f} mm is needed",
+        "rack",
+    )
+
+
 def _checked(piece: Piece) -> Piece:
-    over = piece.cut_mm - piece.tube.length_mm
-    if over > 0.0:
-        raise Refusal(
-            f"the tube of {piece.tube} is {over:.1f} mm too short for the piece {piece.name}",
-            f"a length of at least {piece.cut_mm:.1f} mm is needed",
-            "rack",
-        )
+    if piece.cut_mm > piece.tube.length_mm:
+        raise _too_short(piece.tube, piece.name, piece.cut_mm)
     return piece
 
 
@@ -56,43 +61,57 @@ def slide_pieces(pin: Tube, socket: Tube, pin_mm: float, longest_mm: float, bend
     )
 
 
-def _blocks(legs: Sequence[float], bend_mm: float) -> list[tuple[float, float, float]]:
-    """(leg, bend, leg) round each bend; legs between two bends are halved."""
-    last = len(legs) - 2
-    return [
-        (legs[i] if i == 0 else legs[i] / 2.0, bend_mm, legs[i + 1] if i == last else legs[i + 1] / 2.0)
-        for i in range(len(legs) - 1)
-    ]
+def _bends(legs: Sequence[float], bend_mm: float) -> list[tuple[float, float]]:
+    """Where each bend begins and ends along legs and bends."""
+    found, at = [], 0.0
+    for leg in legs[:-1]:
+        found.append((at + leg, at + leg + bend_mm))
+        at = found[-1][1]
+    return found
+
+
+def _cuts(total: float, bends: Sequence[tuple[float, float]], tube: Tube, bending: Bending) -> list[float]:
+    """Ends of the pieces, as even as may be, none nearer to a bend than former and clamp need."""
+    most, grip = tube.length_mm - 2.0 * bending.trim_mm, bending.grip_mm
+
+    def clear(place: float) -> float:
+        for begins, stops in reversed(bends):
+            place = begins - grip if begins - grip < place < stops + grip else place
+        return place
+
+    ends = [0.0]
+    while total - ends[-1] > most:
+        at, left = ends[-1], total - ends[-1]
+        places = (clear(at + left / ceil(left / most)), clear(at + most))
+        place = next((place for place in places if place > at), None)
+        if place is None:
+            need = at + most
+            for begins, stops in bends:
+                need = stops + grip if begins - grip < need < stops + grip else need
+            raise _too_short(tube, "with a bend", min(need, total) - at + 2.0 * bending.trim_mm)
+        ends.append(place)
+    return [*ends, total]
 
 
 def bent_pieces(legs: Sequence[float], radius_mm: float, tube: Tube, bending: Bending) -> tuple[Piece, ...]:
-    """The folded tube in as few pieces as the rack allows, joined end to end in the middle of legs.
+    """The folded tube in as few pieces as the rack allows, joined end to end in its legs.
 
     Raises
     ------
     Refusal
-        The tube on the rack is shorter than one bend with its legs.
+        The tube on the rack is shorter than a bend with what must be straight beside it.
     """
-    trim = bending.trim_mm
-    if len(legs) == 1:
-        return (_checked(Piece("fold", tube, legs[0], trim)),)
-    groups: list[list[tuple[float, float, float]]] = []
-    for block in _blocks(legs, bend_length_mm(radius_mm, 180.0)):
-        long = sum(map(sum, groups[-1])) + sum(block) + 2.0 * trim if groups else 0.0
-        if groups and (long <= tube.length_mm or block[0] < bending.grip_mm):
-            groups[-1].append(block)
-        else:
-            groups.append([block])
-    pieces, number = [], 0
-    for n, group in enumerate(groups, 1):
-        at, marks = trim, []
-        for before, bend, after in group:
-            number += 1
-            marks.append((f"bend {number} begins", at + before))
-            marks.append((f"bend {number} ends", at + before + bend))
-            at += before + bend + after
-        name = "fold" if len(groups) == 1 else f"fold {n}"
-        pieces.append(_checked(Piece(name, tube, at - trim, trim, tuple(marks))))
+    bend_mm, trim = bend_length_mm(radius_mm, 180.0), bending.trim_mm
+    bends = _bends(legs, bend_mm)
+    ends = _cuts(sum(legs) + bend_mm * len(bends), bends, tube, bending)
+    pieces = []
+    for n, (start, end) in enumerate(pairwise(ends), 1):
+        marks = []
+        for i, (begins, stops) in enumerate(bends, 1):
+            if start <= begins < end:
+                marks += [(f"bend {i} begins", begins - start + trim), (f"bend {i} ends", stops - start + trim)]
+        name = "fold" if len(ends) == 2 else f"fold {n}"
+        pieces.append(Piece(name, tube, end - start, trim, tuple(marks)))
     return tuple(pieces)
 
 

@@ -18,6 +18,7 @@ from .tube_bending import check_radius
 
 ROUND_MM = 0.1  # legs are cut to this; the slide takes up the rest
 REACH_CENTS = 400.0  # of the drone's own octave
+_BEYOND = 0.6  # of a quarter wave: where the search for the length ends
 _FAR_CENTS = 2000.0  # stands for "no resonance within a fourth"
 
 
@@ -77,7 +78,8 @@ def _straight_mm(wish: Wish, tubes: Chosen, turns: int, space: Space, target: fl
             return _FAR_CENTS if straight < likely else -_FAR_CENTS
         return float(cents(mode.frequency, target))
 
-    shortest, most = off(least), LONGEST_MM - fixed - 0.1
+    # a tube more than twice as long sounds the note as its next resonance
+    shortest, most = off(least), min(LONGEST_MM - fixed - 0.1, likely + _BEYOND * wave)
     if shortest < 0.0:
         over = f"about {-shortest * log(2.0) / 1200.0 * wave:.0f} mm" if shortest > -_FAR_CENTS else "far"
         raise Refusal(
@@ -87,8 +89,8 @@ def _straight_mm(wish: Wish, tubes: Chosen, turns: int, space: Space, target: fl
         )
     if most <= least or off(most) > 0.0:
         raise Refusal(
-            f"{target:.2f} Hz takes a longer tube than {LONGEST_MM:g} mm, by about {likely - most:.0f} mm",
-            "a higher note, a softer tongue or a larger chamber is needed",
+            f"{target:.2f} Hz takes more tube than {most + fixed:.0f} mm, by about {max(likely - most, 0.0):.0f} mm",
+            f"at most {LONGEST_MM:g} mm in all, a higher note or a larger chamber is allowed",
             f"{wish.name}, length",
         )
     return brentq(off, least, most, xtol=1e-3)
@@ -112,7 +114,8 @@ def _lap_refusal(wish: Wish, tubes: Chosen, lengths: dict[int, float]) -> Refusa
         )
     turns, long = min(lengths.items(), key=lambda one: one[1])
     more = _width_mm(wish, tubes, turns + 1)
-    wider = f", or {_up(more)} of width for another turn," if wish.turns is None and turns < MOST_TURNS else ""
+    helps = wish.turns is None and turns < MOST_TURNS and more > wish.lap_width_mm
+    wider = f", or {_up(more)} of width for another turn," if helps else ""
     return Refusal(
         f"the lap is {_up(long - wish.lap_length_mm)} too short for the drone with {turned(turns, wish.bridge)}, "
         f"slide drawn out",

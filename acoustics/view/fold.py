@@ -52,7 +52,7 @@ def draw_fold(fold: Fold) -> Picture:
     with the slide drawn right out.
     """
     wish, low = fold.wish, -fold.wish.head_outside_mm / 2.0
-    figure, axis = sheet(10.0, 1.2 + 8.6 * (wish.lap_width_mm + 16.0) / (wish.lap_length_mm + 16.0))
+    figure, axis = sheet(10.0, 0.75 + 9.2 * (wish.lap_width_mm + 16.0) / (wish.lap_length_mm + 16.0))
     edge = {"ec": "black", "lw": 0.7}
     lap = Rectangle((0.0, low), wish.lap_length_mm, wish.lap_width_mm, fc="none", ec=SECOND, lw=1.4, ls="--")
     axis.add_patch(lap)
