@@ -1,0 +1,259 @@
+"""Readings as a table (CSV), or typed into a notebook.
+
+A file starts with a few lines and the names of the columns::
+
+    # form: tuning readings
+    # version: 1
+    # a: 440
+    # scale: just
+    # key: D
+    # temperature: 18.5
+    note,octave,cents,error
+    D,1,+4,2
+    back D,2,-6,3
+
+``a`` is the A of the tuning fork in Hz, ``scale`` is ``just`` or ``equal``, ``key`` the sounding name of the
+chanter's lowest note (D where it is not given), ``temperature`` that of the air in the pipe in °C.  Notes are
+named as fingered on a chanter in D; ``back D`` is the thumb's.  Octaves count from 1; cents are against the
+scale, positive is sharp; ``error``, one standard deviation in cents, may be left out (3 then).  Other lines that
+start with ``#`` are remarks.
+
+Typed into a notebook, one reading stands on each line or between semicolons: ``A 1 +4`` or ``back D 2 -6 ±2``.
+"""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import os
+import re
+
+from ..errors import Refusal, number, short
+from ..pipes.files import label, read_text, write_text
+from ..tuning.scales import SEMITONES_FROM_D, Scale, equal_scale, just_scale
+from .readings import LARGEST_CENTS, NAMES, USUAL_ERROR_CENTS, Reading, Readings
+
+FORM, VERSION = "tuning readings", "1"
+SCALES = {"just": just_scale, "equal": equal_scale}
+COLUMNS = (("note", "octave", "cents"), ("note", "octave", "cents", "error"))
+_HEADERS = ("form", "version", "a", "scale", "key", "temperature")
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
+_TYPED = re.compile(r"(?P<note>.*?\S)\s+(?P<octave>\S+)\s+(?P<cents>\S+)(\s*±\s*(?P<error>\S+))?")
+_SPELT = {name.lower(): name for name in NAMES} | {"thumb d": "back D"}
+
+
+def _number(cell: str, where: str, low: float, high: float, unit: str) -> float:
+    cell = cell.replace("−", "-").strip()
+    allowed = f"a number from {low:g} to {high:g} {unit} is needed"
+    if not cell:
+        raise Refusal("nothing stands there", allowed, where)
+    if re.fullmatch(r"[+-]?\d+,\d+", cell):
+        raise Refusal(f"a decimal comma stands in {short(cell)}", "decimals are written with a point", where)
+    if not _NUMBER.fullmatch(cell):
+        raise Refusal(f"{short(cell)} is not a number", f"{allowed}, without the unit", where)
+    return number(where, float(cell), low, high, unit)
+
+
+def _reading(line: str, cells: dict[str, str]) -> Reading:
+    """One row, its places named by line and column."""
+    places = {column: f"{line}, column {column}" for column in cells}
+    note = cells["note"].replace("♭", "b").replace("♯", "#").lower()
+    if note not in _SPELT:
+        hint = " (are the columns in the order of their names?)" if _NUMBER.fullmatch(note) else ""
+        what = f"{short(cells['note'])} is not a note{hint}"
+        raise Refusal(what, f"one of {', '.join(NAMES)} is allowed", places["note"])
+    if cells["octave"] not in ("1", "2", "3"):
+        hint = " (is it a frequency or a column out of its place?)" if _NUMBER.fullmatch(cells["octave"]) else ""
+        raise Refusal(f"{short(cells['octave'])} is not an octave{hint}", "1, 2 or 3 is allowed", places["octave"])
+    unsigned = cells["cents"].lstrip("+-−")
+    if _NUMBER.fullmatch(unsigned) and float(unsigned) > LARGEST_CENTS:
+        what = f"{cells['cents']} cents is more than any note is out of tune (is it a frequency in Hz?)"
+        raise Refusal(
+            what, f"cents from -{LARGEST_CENTS:g} to {LARGEST_CENTS:g} against the scale are needed", places["cents"]
+        )
+    cents = _number(cells["cents"], places["cents"], -LARGEST_CENTS, LARGEST_CENTS, "cents")
+    error = USUAL_ERROR_CENTS
+    if cells.get("error", ""):
+        error = _number(cells["error"], places["error"], 0.01, 100.0, "cents")
+    try:
+        return Reading(_SPELT[note], int(cells["octave"]), cents, error)
+    except Refusal as refusal:
+        raise refusal.inside(line) from None
+
+
+def _gathered(rows: list[tuple[str, Reading]], scale: Scale, temperature_c: float) -> Readings:
+    seen: dict[tuple[str, int], str] = {}
+    for line, reading in rows:
+        if reading.place in seen:
+            what = f"{reading.title} stands on {seen[reading.place]} already"
+            raise Refusal(what, "each note may stand once in each octave", line)
+        seen[reading.place] = line
+    if rows and all(reading.cents >= 100.0 for _, reading in rows):
+        what = "every note is more than 100 cents sharp (are these frequencies in Hz?)"
+        raise Refusal(what, "cents against the scale are needed", "cents")
+    return Readings(tuple(reading for _, reading in rows), scale, temperature_c)
+
+
+def _header(headers: dict[str, tuple[str, str]], name: str, example: str, usual: str | None = None) -> tuple[str, str]:
+    if name not in headers:
+        if usual is None:
+            allowed = f'a line like "# {name}: {example}" is needed above the table'
+            raise Refusal(f"the {name} is not declared", allowed, name)
+        return name, usual
+    return headers[name]
+
+
+def _put_header(headers: dict[str, tuple[str, str]], line: str, text: str) -> None:
+    name, colon, value = text.lstrip("# \t").partition(":")
+    name = name.strip().lower()
+    if not colon:
+        return
+    if name not in _HEADERS:
+        near = difflib.get_close_matches(name, _HEADERS, 1, 0.75)
+        if near:
+            what = f"there is no line {short(name)} (did you mean {near[0]}?)"
+            raise Refusal(what, f"{', '.join(_HEADERS)} are allowed", line)
+        return
+    if name in headers:
+        raise Refusal(f"the {name} stands on {headers[name][0]} already", "it may be given once", line)
+    headers[name] = (line, value.strip().rstrip(", "))
+
+
+def _declared(headers: dict[str, tuple[str, str]]) -> tuple[Scale, float]:
+    """Scale and temperature of a file, its form and version checked."""
+    known = {"form": (FORM,), "version": (VERSION,), "scale": tuple(SCALES), "key": tuple(SEMITONES_FROM_D)}
+    values = {}
+    for name, allowed in known.items():
+        where, value = _header(headers, name, allowed[0], "D" if name == "key" else None)
+        if value not in allowed:
+            raise Refusal(f"{short(value)} is not a known {name}", f"{' or '.join(allowed)} is allowed", where)
+        values[name] = value
+    where, value = _header(headers, "a", "440")
+    a_hz = _number(value, f"{where}, a" if where != "a" else where, 300.0, 600.0, "Hz")
+    where, value = _header(headers, "temperature", "18.5")
+    return SCALES[values["scale"]](a_hz, values["key"]), _number(value, f"{where}, temperature", -10.0, 45.0, "°C")
+
+
+def _cells(line: str, text: str) -> list[str]:
+    for mark, name in ((";", "semicolons"), ("\t", "tabs")):
+        if mark in text:
+            raise Refusal(f"{name} stand between the columns", "only commas are allowed there", line)
+    try:
+        return [cell.strip() for cell in next(csv.reader([text], strict=True, skipinitialspace=True))]
+    except csv.Error:
+        allowed = "plain words and numbers with commas between them are allowed"
+        raise Refusal("the quotation marks do not match", allowed, line) from None
+
+
+def _read(text: str) -> Readings:
+    headers: dict[str, tuple[str, str]] = {}
+    columns, rows = None, []
+    for i, content in enumerate(text.split("\n"), 1):
+        content, line = content.strip(), f"line {i}"
+        if content.startswith("#"):
+            _put_header(headers, line, content)
+        elif content.strip(", ") and columns is None:
+            _declared(headers)
+            columns = tuple(name.lower() for name in _cells(line, content))
+            if columns not in COLUMNS:
+                allowed = " or ".join(",".join(known) for known in COLUMNS)
+                raise Refusal(f"{short(content)} are no known columns", f"{allowed} is allowed", line)
+        elif content.strip(", "):
+            cells = _cells(line, content)
+            if len(cells) != len(columns):
+                what = f"the number of values is {len(cells)}, that of columns {len(columns)}"
+                raise Refusal(what, f"{','.join(columns)} are needed, with a point for decimals", line)
+            rows.append((line, _reading(line, dict(zip(columns, cells, strict=True)))))
+    scale, temperature_c = _declared(headers)
+    if columns is None:
+        raise Refusal("there is no table", "a line like note,octave,cents with readings below it is needed", "columns")
+    return _gathered(rows, scale, temperature_c)
+
+
+def read_readings_csv(path: str | os.PathLike) -> Readings:
+    """A tuner's readings from a table as described at the top of this module.
+
+    Parameters
+    ----------
+    path : str or path
+
+    Raises
+    ------
+    Refusal
+        With file, line and column, when anything in it cannot be used.
+    """
+    text, where = read_text(path), label(path)
+    try:
+        return _read(text)
+    except Refusal as refusal:
+        raise refusal.inside(where) from None
+
+
+def write_readings_csv(readings: Readings, path: str | os.PathLike, overwrite: bool = False) -> None:
+    """Save readings; `read_readings_csv` gives back equal ones.
+
+    Parameters
+    ----------
+    readings : Readings
+        Without flags, on the just scale (seventh 9/5) or in equal temperament: the form has no others.
+    path : str or path
+        Usually ending in ``.csv``.
+    overwrite : bool
+        Whether a file of that name may be replaced.
+
+    Raises
+    ------
+    Refusal
+        Not readings, or such as the form has no place for, or the file cannot be saved; an old file stays.
+    """
+    if not isinstance(readings, Readings):
+        raise Refusal(f"{short(readings)} is not readings", "Readings are needed", "readings")
+    scale = readings.scale
+    names = [name for name, made in SCALES.items() if made(scale.a_hz, scale.key) == scale]
+    if not names:
+        raise Refusal(
+            f"the file has no word for the scale {short(scale.name)}", "just_scale or equal_scale is allowed", "scale"
+        )
+    flagged = [row.title for row in readings.rows if row.flag]
+    if flagged:
+        raise Refusal(
+            f"{flagged[0]} is flagged", "readings without flags are allowed; leave it out or mend it", "readings"
+        )
+    lines = [f"# form: {FORM}", f"# version: {VERSION}", f"# a: {scale.a_hz!r}", f"# scale: {names[0]}"]
+    lines += [f"# key: {scale.key}", f"# temperature: {readings.temperature_c!r}", ",".join(COLUMNS[1])]
+    lines += [f"{r.note},{r.octave},{r.cents!r},{r.error_cents!r}" for r in readings.rows]
+    write_text(path, "\n".join(lines) + "\n", overwrite)
+
+
+def typed_readings(
+    text: str, scale: Scale | None = None, temperature_c: float = 20.0, error_cents: float = USUAL_ERROR_CENTS
+) -> Readings:
+    """Readings as a maker types them: ``A 1 +4`` on each line or between semicolons, ``±2`` after it if wanted.
+
+    Parameters
+    ----------
+    text : str
+    scale : Scale, optional
+        The just scale at A = 440 Hz on D when None.
+    temperature_c : float
+    error_cents : float
+        Of every reading that says none.
+
+    Raises
+    ------
+    Refusal
+        With the line, when anything in it cannot be used.
+    """
+    if not isinstance(text, str):
+        raise Refusal(f"{short(text)} is not text", "lines like A 1 +4 in quotation marks are needed", "readings")
+    rows = []
+    for i, content in enumerate(filter(None, map(str.strip, re.split(r"[\n;]", text))), 1):
+        line, taken = f"reading {i}", _TYPED.fullmatch(content)
+        if taken is None:
+            raise Refusal(
+                f"{short(content)} cannot be understood", "lines like A 1 +4 or back D 2 -6 ±2 are allowed", line
+            )
+        cells = {name: value or "" for name, value in taken.groupdict().items()}
+        cells["error"] = cells["error"] or repr(number("error_cents", error_cents, 0.01, 100.0, "cents"))
+        rows.append((line, _reading(line, cells)))
+    return _gathered(rows, just_scale() if scale is None else scale, temperature_c)

@@ -1,0 +1,135 @@
+"""Which reed suits a chanter: reed cards ranked by the model, the staple as deep as suits each."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import dataclass, replace
+from html import escape
+
+import numpy as np
+
+from ..errors import Refusal
+from ..tuning.dials import DIALS
+from ..tuning.free import derivative
+from ..tuning.setup import Setup
+from ..tuning.tangent import Tangent
+from ..validity import OutsideRange
+from .reed_card import KnownTo, ReedCard
+
+
+@dataclass(frozen=True)
+class Suited:
+    """How well one reed suits a chanter.
+
+    Parameters
+    ----------
+    card : ReedCard
+    setup : Setup
+        The chanter with this reed, its staple as deep as suits best.
+    rms_cents, error_cents : float
+        Over both octaves, and how far the card's own errors leave that open; nan where it gives none.
+    worst, worst_cents : str, float
+        The note farthest off.
+    """
+
+    card: ReedCard
+    setup: Setup
+    rms_cents: float
+    error_cents: float
+    worst: str
+    worst_cents: float
+
+
+@dataclass(frozen=True, repr=False)
+class Suiting:
+    """Reeds in order, the best first.  Shows itself as a table in a notebook.
+
+    Parameters
+    ----------
+    reeds : tuple of Suited
+    refused : tuple of (name, reason)
+        Cards that fit the chanter at no depth.
+    """
+
+    reeds: tuple[Suited, ...]
+    refused: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def said(self) -> str:
+        """In plain sentences, one line each."""
+        out = []
+        for i, one in enumerate(self.reeds, 1):
+            deep, rms = one.setup.base.staple.insertion_mm, f"{one.rms_cents:.1f}"
+            rms += f" ± {one.error_cents:.1f}" if np.isfinite(one.error_cents) else ""
+            worst = f"farthest off {one.worst}, {one.worst_cents:+.0f}"
+            out.append(f"{i}. {one.card.name}, staple {deep:.1f} mm deep: {rms} cents rms; {worst}.")
+        out += [f"{name} does not fit: {reason}" for name, reason in self.refused]
+        best = self.reeds[:2]
+        if len(best) == 2 and best[1].rms_cents - best[0].rms_cents < np.hypot(*(one.error_cents for one in best)):
+            out.append("The first two are not told apart by what their cards know: play both.")
+        return "\n".join(out)
+
+    def __repr__(self) -> str:
+        return self.said
+
+    def _repr_html_(self) -> str:
+        return "".join(f"<p style='max-width:48em'>{escape(line)}</p>" for line in self.said.splitlines())
+
+
+def which_reed_suits(setup: Setup, cards) -> Suiting:
+    """Reeds ranked by their distance from the scale in both octaves, each with its staple as deep as suits it.
+
+    Parameters
+    ----------
+    setup : Setup
+        The chanter; air and scale are its own.
+    cards : sequence of ReedCard
+
+    Notes
+    -----
+    Depths are those of the workshop's dial, in its steps.  Errors follow from the card's, to first order.
+    """
+    found, refused = [], []
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", OutsideRange)
+        for card in cards:
+            try:
+                found.append(_suited(setup, card))
+            except Refusal as refusal:
+                refused.append((card.name, str(refusal)))
+    return Suiting(tuple(sorted(found, key=lambda one: one.rms_cents)), tuple(refused))
+
+
+def _suited(setup: Setup, card: ReedCard) -> Suited:
+    dial = DIALS["insertion"]
+    base = replace(setup.base, reed=card.reed, staple=card.staple or setup.base.staple)
+    tried, said = [], None
+    for depth in np.arange(dial.low, dial.high + 0.5 * dial.step, dial.step):
+        try:
+            other = dial.turn(replace(setup, base=base), float(depth))
+            tried.append((_rms(other.chart.cents), other))
+        except Refusal as refusal:
+            said = refusal
+    if not tried:
+        raise said
+    rms, best = min(tried, key=lambda pair: pair[0])
+    cents, titles = best.chart.cents, [row.title for row in best.chart.rows]
+    worst = int(np.nanargmax(np.abs(cents)))
+    return Suited(card, best, rms, _error(best, card.known_to, rms), titles[worst], float(cents[worst]))
+
+
+def _rms(cents) -> float:
+    """A note that does not sound counts as a fourth off."""
+    return float(np.sqrt(np.mean(np.nan_to_num(cents, nan=500.0) ** 2)))
+
+
+def _error(setup: Setup, known_to: KnownTo, rms: float) -> float:
+    """First-order standard deviation of the rms [cents]."""
+    if known_to == KnownTo():
+        return float("nan")
+    named = {"reed length": known_to.length_mm, "softness": known_to.softness, "blades": known_to.resonance_hz}
+    cents, tangent = np.nan_to_num(setup.chart.cents), Tangent(setup)
+    slopes = [float(np.mean(cents * np.nan_to_num(derivative(tangent, DIALS[name])))) for name in named]
+    long, soft, blades = np.array([error or 0.0 for error in named.values()]) * slopes / max(rms, 1e-9)
+    together = 2.0 * (known_to.correlation or 0.0) * long * soft
+    return float(np.sqrt(max(long**2 + soft**2 + together + blades**2, 0.0)))
