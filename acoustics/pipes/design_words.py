@@ -18,6 +18,7 @@ COMMENTS = {
     "flattened_mm": "length over which the pressing fades to round",
     "position_mm": "from the top to the middle of the hole",
     "tilt_deg": "outer end towards the foot is positive",
+    "around_deg": "0 front, 90 right, -90 left, 180 back",
     "lift_mm": "height of the open pad",
     "duct": "[length, diameter] of each further stretch, from the wall out to the pad",
 }

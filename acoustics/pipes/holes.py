@@ -9,6 +9,8 @@ import numpy as np
 from ..errors import Refusal, number, set_checked, short, text
 
 FACES = ("front", "back", "side")
+_AROUND = {"front": (0.0, 60.0), "back": (120.0, 180.0), "side": (30.0, 150.0)}
+_USUAL = {"front": 0.0, "back": 180.0, "side": 90.0}
 SMALLEST_MM, LARGEST_MM = 0.5, 40.0
 
 
@@ -18,6 +20,14 @@ def _check_common(hole: ToneHole | Key) -> None:
         set_checked(hole, {"position_mm": (0.0, 2000.0), "depth_mm": (0.2, 100.0)})
         if hole.face not in FACES:
             raise Refusal(f"{short(hole.face)} is not a face", f"one of {', '.join(FACES)} is allowed", "face")
+        set_checked(hole, {"around_deg": (-180.0, 180.0)}, "degrees")
+        least, most = _AROUND[hole.face]
+        if hole.around_deg is not None and not least <= abs(hole.around_deg) <= most:
+            raise Refusal(
+                f"{hole.around_deg:g} degrees are not the {hole.face}",
+                f"{least:g} to {most:g} degrees are allowed there, minus on the left",
+                "around_deg",
+            )
     except Refusal as refusal:
         raise refusal.inside(f'hole "{hole.name}"') from None
 
@@ -42,7 +52,10 @@ class ToneHole:
     tilt_deg : float
         Lean of the hole's axis from square to the bore, outer end towards the foot positive.
     face : str
-        "front", "back" or "side"; only holes on one face can get in each other's way.
+        "front", "back" or "side".
+    around_deg : float, optional
+        Where round the bore it is drilled, seen from the front with the reed up: 0 is the front, 90 the
+        right side, -90 the left, 180 the back; None takes the middle of its face (a side's is the right).
     """
 
     name: str
@@ -53,6 +66,7 @@ class ToneHole:
     undercut_depth_mm: float | None = None
     tilt_deg: float = 0.0
     face: str = "front"
+    around_deg: float | None = None
 
     def __post_init__(self):
         _check_common(self)
@@ -107,7 +121,7 @@ class Key:
 
     Parameters
     ----------
-    name, position_mm, depth_mm, face
+    name, position_mm, depth_mm, face, around_deg
         As for `ToneHole`.
     diameter_mm : float
         Drill size at the bore [mm].
@@ -127,6 +141,7 @@ class Key:
     pad_diameter_mm: float = 9.0
     duct: tuple[tuple[float, float], ...] = ()
     face: str = "side"
+    around_deg: float | None = None
 
     def __post_init__(self):
         _check_common(self)
@@ -166,3 +181,8 @@ class Key:
         return self.diameter_mm
 
     across_mm = along_mm = round_mm
+
+
+def bearing_deg(hole: ToneHole | Key) -> float:
+    """Where round the bore a hole is drilled [degrees]: its own `around_deg`, or the middle of its face."""
+    return _USUAL[hole.face] if hole.around_deg is None else hole.around_deg

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from ..errors import Refusal, short
 from ..pipes.chanter import Chanter
-from ..pipes.holes import Key
+from ..pipes.holes import Key, bearing_deg
 from .drills import Drill, nearest_drill
 from .workshop import Workshop
 
@@ -122,7 +122,8 @@ def drilling_list(
     left_handed : bool
         Mirrors the list: left and right change places.
     on_the_left : names
-        Holes with face "side" that lie on the left of a right-handed set; the others lie on its right.
+        Holes with face "side" that lie on the left of a right-handed set, beside those whose own place round
+        the bore is on the left; the others lie on its right.
 
     Raises
     ------
@@ -140,6 +141,6 @@ def drilling_list(
     for side in pipe.side_holes:
         face = side.hole.face
         if face == "side":
-            face = "left" if side.name in left else "right"
+            face = "left" if side.name in left or bearing_deg(side.hole) < 0.0 else "right"
         lines.append(_line(side, pipe.bore.length_mm, shop, SWAPPED[face] if left_handed else face))
     return tuple(lines)

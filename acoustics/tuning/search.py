@@ -5,7 +5,6 @@ from __future__ import annotations
 import warnings
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -15,60 +14,11 @@ from ..validity import OutsideRange
 from .chart import TuningChart
 from .dials import Dial
 from .free import derivative, turned
+from .rules import FIRM, Rules
 from .setup import Setup
 from .tangent import Tangent
 
 SILENT_CENTS = 200.0
-_HOLD, _FIRM = 30.0, (1.0, 10.0)
-
-
-@dataclass(frozen=True)
-class Rules:
-    """What a design must keep to, beside its dials' limits.
-
-    Parameters
-    ----------
-    least_wood_mm : float
-        Between two holes on one face.
-    reach_mm : float
-        Most between the middles of two neighbouring finger holes on the front.
-    never_narrowing : bool
-        Whether every station below the throat must be at least as wide as the one above.
-    straightness : float
-        Weight on changes of the bore's taper: cents for a change of 1 in 100.  0 leaves the bore free.
-    """
-
-    least_wood_mm: float = 3.0
-    reach_mm: float = 40.0
-    never_narrowing: bool = True
-    straightness: float = 0.0
-
-    def misses(self, setup: Setup) -> np.ndarray:
-        """How far each rule is broken, in cents of penalty, 0 where it is kept."""
-        out = []
-        for face in ("front", "back", "side"):
-            row = [hole for hole in setup.base.holes if hole.face == face]
-            for above, below in pairwise(row):
-                apart = below.position_mm - above.position_mm
-                wood = apart - (above.along_mm + below.along_mm) / 2.0
-                out.append(_HOLD * max(0.0, self.least_wood_mm - wood))
-                out.append(_HOLD * max(0.0, apart - self.reach_mm) if face == "front" else 0.0)
-        if self.never_narrowing:
-            out += list(100.0 * _HOLD * np.maximum(0.0, -self._taper(setup)[0]))
-        return np.array(out)
-
-    def bends(self, setup: Setup) -> np.ndarray:
-        """Changes of the bore's taper, weighted, in cents; nothing when the bore is free."""
-        if not self.straightness:
-            return np.empty(0)
-        taper, below = self._taper(setup)
-        return 100.0 * self.straightness * np.where(below[:-1], np.diff(taper), 0.0)
-
-    def _taper(self, setup: Setup) -> tuple[np.ndarray, np.ndarray]:
-        """Of each stretch its taper, 0 above the throat, and whether it lies below: the throat may move."""
-        distance, diameter = setup.base.bore.table_mm
-        below = distance[:-1] >= setup.base.bore.throat_mm[0]
-        return np.where(below, np.diff(diameter) / np.maximum(np.diff(distance), 1e-6), 0.0), below
 
 
 @dataclass(frozen=True)
@@ -124,8 +74,10 @@ class _Problem:
         rows = setup.chart.rows
         lines = [line for line in setup.chart.lines if all(line)] if octaves else []
         self.pairs = np.array([[rows.index(row) for row in line] for line in lines], int).reshape(-1, 2)
+        names = [hole.name for hole in setup.base.holes]
+        self.moving = {name for name in names for dial in self.dials if dial.label.startswith(f"{name}: ")}
         self.best, self.least, self.seen = None, np.inf, 0
-        self.firm, self._at = _FIRM[-1], None
+        self.firm, self._at = FIRM[-1], None
 
     def at(self, x) -> Setup | None:
         """The setup at a point, None where it cannot be built."""
@@ -152,11 +104,11 @@ class _Problem:
         if setup is None:
             return np.full(self._size, SILENT_CENTS)
         soft = np.concatenate([self.weighted(self.cents(setup)), self.rules.bends(setup)])
-        misses = self.rules.misses(setup)
+        misses = self.rules.misses(setup, self.moving)
         out = np.concatenate([soft, self.firm * misses])
         self._size = len(out)
         self.seen += 1
-        whole = float(np.sum(soft**2) + np.sum((_FIRM[-1] * misses) ** 2))
+        whole = float(np.sum(soft**2) + np.sum((FIRM[-1] * misses) ** 2))
         if whole < self.least:
             self.least, self.best = whole, setup
         if self.progress is not None and self.progress(self.seen, float(np.sqrt(np.mean(self.cents(self.best) ** 2)))):
@@ -180,7 +132,7 @@ class _Problem:
         return np.array(columns).T
 
     def _ruled(self, setup) -> np.ndarray:
-        return np.concatenate([self.rules.bends(setup), self.firm * self.rules.misses(setup)])
+        return np.concatenate([self.rules.bends(setup), self.firm * self.rules.misses(setup, self.moving)])
 
 
 def search(
@@ -255,9 +207,9 @@ def search(
 
 def _from(problem: _Problem, x) -> float:
     """One start of the search; its rms [cents].  The rules are held loosely first, to get past them, then firmly."""
-    ruled = len(problem.rules.misses(problem.setup))
+    ruled = len(problem.rules.misses(problem.setup, problem.moving))
     problem._size = len(problem.weights) + len(problem.pairs) + len(problem.rules.bends(problem.setup)) + ruled
-    for problem.firm in _FIRM:
+    for problem.firm in FIRM:
         ended = least_squares(
             problem.residuals, x, problem.jacobian, bounds=(0.0, 1.0), xtol=1e-6, ftol=1e-6, max_nfev=60
         )

@@ -198,6 +198,7 @@ DESIGNS = {
         "as deep as the wall",
     ),
     "tilt": (hole("x", tilt_deg="60"), f"{X}, tilt_deg: 60 is out of bounds", "-45 to 45 degrees"),
+    "off its face": (hole("x", around_deg="90"), f"{X}, around_deg: 90 degrees are not the front", "0 to 60 degrees"),
     "face": (hole("x", face='"left"'), f"{X}, face: 'left' is not a face", "front, back, side"),
     "pad too small": (hole("x", kind='"key"', pad_diameter_mm="5"), f"{X}, pad_diameter_mm: the pad of 5 mm", "wider"),
     "duct flat": (

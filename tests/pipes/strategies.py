@@ -73,10 +73,12 @@ def _holes(draw, name, start, end, widest):
     size = draw(floats(0.5, min(widest, 0.8 * (end - start))))
     at = draw(floats(start + 0.55 * size, end - 0.55 * size))
     depth, face = draw(st.none() | floats(3.0, 100.0)), draw(st.sampled_from(FACES))
+    low, high = {"front": (0.0, 60.0), "back": (120.0, 180.0), "side": (30.0, 150.0)}[face]
+    around = draw(st.none() | st.builds(lambda a, way: way * a, floats(low, high), st.sampled_from((1.0, -1.0))))
     if draw(st.booleans()):
         duct = draw(st.lists(st.tuples(floats(0.1, 100.0), floats(0.5, 40.0)), max_size=3))
         pad = draw(floats(40.5, 60.0))
-        return Key(name, at, size, depth, draw(floats(0.1, 30.0)), pad, tuple(duct), face)
+        return Key(name, at, size, depth, draw(floats(0.1, 30.0)), pad, tuple(duct), face, around)
     undercut = {}
     if draw(st.booleans()):
         undercut = {
@@ -86,7 +88,9 @@ def _holes(draw, name, start, end, widest):
     diameter = (draw(floats(0.5, size)), size) if draw(st.booleans()) else size
     room = max(min(at - start, end - at) - 0.5 * size, 0.0)  # a tilted hole meets the bore inside its stretch too
     most = min(45.0, math.degrees(math.atan(room / (0.5 * WIDEST_BORE_MM))))
-    return ToneHole(name, at, diameter, depth, tilt_deg=draw(floats(-most, most)), face=face, **undercut)
+    return ToneHole(
+        name, at, diameter, depth, tilt_deg=draw(floats(-most, most)), face=face, around_deg=around, **undercut
+    )
 
 
 @st.composite

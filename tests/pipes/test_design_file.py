@@ -109,8 +109,8 @@ def test_every_field_of_every_part_can_stand_in_a_file(part):
     full = dataclasses.replace(
         sample_chanter(),
         holes=[
-            ToneHole("a", 100.0, 5.0, 4.0, 5.5, 2.0, 3.0, "back"),
-            Key("b", 200.0, 5.0, 4.0, 2.0, 9.0, ((2.0, 5.0),), "front"),
+            ToneHole("a", 100.0, 5.0, 4.0, 5.5, 2.0, 3.0, "back", -170.0),
+            Key("b", 200.0, 5.0, 4.0, 2.0, 9.0, ((2.0, 5.0),), "front", 20.0),
         ],
     )
     written = tomllib.loads(design_text(full))

@@ -95,3 +95,9 @@ def test_refused_in_one_sentence(make, start):
 def test_only_keys_have_seats():
     for hole in PIPE.holes:
         assert (LINES[hole.name].pad_mm is not None) == isinstance(hole, Key)
+
+
+def test_a_key_drilled_on_the_left_lies_there():
+    """Its own place round the bore says so, without being named."""
+    moved = replace(PIPE, holes=[replace(h, around_deg=-80.0) if h.name == "Bb" else h for h in PIPE.holes])
+    assert drilling_list(moved, SHOP) == drilling_list(PIPE, SHOP, on_the_left=["Bb"])

@@ -10,6 +10,7 @@ import pytest
 from scipy.optimize import differential_evolution, least_squares
 
 from acoustics.errors import Refusal
+from acoustics.pipes.spacing import crowded
 from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import station_dials, turned
 from acoustics.tuning.search import Rules, search
@@ -203,19 +204,21 @@ def test_the_same_seed_finds_the_same_design():
 
 def test_misses_by_hand():
     setup = BENCH
-    assert not Rules().misses(setup).any()
     front = [hole for hole in demo().holes if hole.face == "front"]
     gaps = [b.position_mm - a.position_mm for a, b in pairwise(front)]
     wood = [g - (a.along_mm + b.along_mm) / 2 for g, a, b in zip(gaps, front[:-1], front[1:], strict=True)]
-    side = [hole for hole in demo().holes if hole.face == "side"]
-    keys = [b.position_mm - a.position_mm - (a.along_mm + b.along_mm) / 2 for a, b in pairwise(side)]
-    least = Rules(least_wood_mm=28.0, never_narrowing=False).misses(setup)
-    assert least.sum() == pytest.approx(30.0 * sum(max(0.0, 28.0 - w) for w in wood + keys))
-    reach = Rules(reach_mm=33.0).misses(setup)
+    # the demo has one pair within 3 mm: F# and the key of F natural, 7 mm below it on another face
+    ((*pair, between),) = crowded(demo(), 3.0)
+    assert pair == ["F#", "F natural"]
+    assert Rules().misses(setup).sum() == pytest.approx(30.0 * (3.0 - between))
+    for moving, counts in ((["F#"], True), (["A", "F natural"], True), (["A"], False), ([], False)):
+        assert Rules().misses(setup, moving).any() == counts
+    assert min(wood) > 20.0
+    reach = Rules(reach_mm=33.0).misses(setup, [])
     assert reach.sum() == pytest.approx(30.0 * sum(max(0.0, gap - 33.0) for gap in gaps))
     narrow = station_dials(setup)["bore at 297 mm"].turn(setup, 9.9)
-    assert Rules().misses(narrow).sum() == pytest.approx(100.0 * 30.0 * (9.97 - 9.9) / 35.0)
-    assert not Rules(never_narrowing=False).misses(narrow).any()
+    assert Rules().misses(narrow, []).sum() == pytest.approx(100.0 * 30.0 * (9.97 - 9.9) / 35.0)
+    assert not Rules(never_narrowing=False).misses(narrow, []).any()
 
 
 def test_bends_by_hand():
@@ -242,13 +245,31 @@ def test_reach_is_kept():
 
 
 def test_wood_is_kept():
-    """25 mm between any two holes on a face, where the demo has 20."""
-    found = search(
-        BENCH, PLACES | {"F natural": hole_dials(BENCH, "F natural")["position"]}, rules=Rules(least_wood_mm=25.0)
-    )
-    front = [hole for hole in found.setup.base.holes if hole.face == "front"]
-    wood = [b.position_mm - a.position_mm - (a.along_mm + b.along_mm) / 2 for a, b in pairwise(front)]
-    assert 24.99 < min(wood) < 25.05
+    """6 mm between any two holes, where the demo has 2.4 between F# and the key of F natural, on two faces."""
+    places = PLACES | {"F natural": hole_dials(BENCH, "F natural")["position"]}
+    found = search(BENCH, places, rules=Rules(least_wood_mm=6.0))
+    pairs = {(upper, lower): wood for upper, lower, wood in crowded(found.setup.base, 7.0)}
+    assert 5.99 < pairs["F#", "F natural"] < 6.05
+    assert min(pairs.values()) > 5.95
+
+
+@pytest.mark.parametrize("hand", ["small", 92.0])
+def test_a_hand_is_kept(hand):
+    """The demo's lower hand spans 97 mm: within a hundredth of a mm of what a small hand spans."""
+    span = Rules(hand=hand).span_mm
+    assert demo().hole("Eb").position_mm - demo().hole("G").position_mm == 97.0 > span
+    found = search(BENCH, PLACES, rules=Rules(hand=hand))
+    base = found.setup.base
+    assert base.hole("Eb").position_mm - base.hole("G").position_mm < span + 0.01
+    assert base.hole("A").position_mm - base.hole("C#").position_mm < 0.8 * span + 0.01
+    assert not Rules(hand="large").misses(BENCH, []).any()
+
+
+@pytest.mark.parametrize("hand", ["huge", "", 59.0, 161.0, True, float("nan")])
+def test_no_such_hand(hand):
+    with pytest.raises(Refusal) as refused:
+        Rules(hand=hand)
+    assert_one_sentence(refused.value, "hand: ")
 
 
 def test_the_bore_never_narrows():
@@ -312,9 +333,10 @@ def test_no_bound_where_nothing_is_held_back():
     """Everything planted well inside: no limit binds; and a bound never wins more than there is left."""
     inside = {n: replace(d, low=d.read(BENCH) - 1.0, high=d.read(BENCH) + 1.0) for n, d in PLACES.items()}
     hidden = turned(BENCH, {inside["A"]: 171.3, inside["E"]: 272.6})
-    assert search(BENCH, inside, target_cents=hidden.chart.cents).bounds == ()
+    rules = Rules(least_wood_mm=0.0)
+    assert search(BENCH, inside, target_cents=hidden.chart.cents, rules=rules).bounds == ()
     at_limit = turned(BENCH, {PLACES["E"]: PLACES["E"].high})
-    found = search(BENCH, PLACES, target_cents=at_limit.chart.cents)
+    found = search(BENCH, PLACES, target_cents=at_limit.chart.cents, rules=rules)
     assert found.worst_cents < 0.1
     assert all(bound.wins_cents <= found.rms_cents + 1e-12 for bound in found.bounds)
 
