@@ -2,8 +2,8 @@
 
 The kernel is what a chart spends its air on: (p, U) at the eye under all fingerings of the demo chanter, from the
 slices' numbers, at the frequencies that the polynomial needs.  Against it: the same recursion compiled by numba
-(`pip install numba`, not needed for anything else), a plain Python loop over frequency, fingering and slice, and a
-finite-element solve (scikit-fem) of the bare bore at the same frequencies.  Run with OMP_NUM_THREADS=1.
+(`pip install -e '.[bench]'`, not needed for anything else), a plain Python loop over frequency, fingering and slice,
+and a finite-element solve (scikit-fem) of the bare bore at the same frequencies.  Run with OMP_NUM_THREADS=1.
 """
 
 import cmath
@@ -150,6 +150,19 @@ def compiled():
     return jit(types.FunctionType(kernel.__code__, names)), numba.__version__
 
 
+def bare_bore(built, chosen, frequency, gas):
+    """A call of a finite-element solve of the bore without holes, under one fingering."""
+    x, area = np.concatenate([[0], np.cumsum(built.bore.length)]), built.bore.area.mean(axis=0)
+    radius = np.interp(x, x[:-1] + built.bore.length / 2, np.sqrt(area / np.pi))
+    stations = [(float(a), float(b)) for a, b in zip(x, radius, strict=True)]
+    return lambda: axisymmetric.input_impedance(stations, frequency, gas.density, gas.sound_speed, 5e-3)
+
+
+def most_megabytes() -> float:
+    """The most memory that this process has had."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1024.0**2 if sys.platform == "darwin" else 1024.0)
+
+
 def main() -> None:
     setup, built, chosen, frequency, gas = case()
     ours = at_eye(built, chosen, frequency, gas)
@@ -162,20 +175,17 @@ def main() -> None:
         f"  plain Python loop (the same numbers within {away:.0e}) takes {seconds(plain, 3) / base:.0f} times as long"
     )
     if fast is None:
-        print("  compiled recursion: numba is not installed (pip install numba)")
+        print("  compiled recursion: numba is not installed (pip install -e '.[bench]')")
     else:
         limit = calls(built, chosen, frequency, gas, fast)
         away, spent = float(np.max(np.abs(limit() / ours - 1))), seconds(limit)
         print(f"  compiled by numba {version} (within {away:.0e}): {1e3 * spent:.2f} ms")
         print(f"  we take {base / spent:.1f} times as long as the compiled recursion")
-    x, area = np.concatenate([[0], np.cumsum(built.bore.length)]), built.bore.area.mean(axis=0)
-    radius = np.interp(x, x[:-1] + built.bore.length / 2, np.sqrt(area / np.pi))
-    stations = [(float(a), float(b)) for a, b in zip(x, radius, strict=True)]
-    solve = seconds(lambda: axisymmetric.input_impedance(stations, frequency, gas.density, gas.sound_speed, 5e-3), 3)
+    solve = seconds(bare_bore(built, chosen, frequency, gas), 3)
     print(f"  finite elements of the bare bore, one fingering, take {solve / base:.0f} times as long")
     whole = seconds(lambda: ac.tuning_chart(setup.pipe, setup.fingerings, setup.scale, setup.air))
-    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1024.0**2 if sys.platform == "darwin" else 1024.0)
-    print(f"whole chart: {1e3 * whole:.1f} ms, of which the kernel {base / whole:.0%}; memory at most {memory:.0f} MB")
+    memory = f"memory at most {most_megabytes():.0f} MB"
+    print(f"whole chart: {1e3 * whole:.1f} ms, of which the kernel {base / whole:.0%}; {memory}")
 
 
 if __name__ == "__main__":
