@@ -1,4 +1,4 @@
-"""Sheet 3: the chanter at 1:1 from every side that has holes, and the drilling list."""
+"""Sheet 3: the pipe at 1:1 from every side that has holes, and the drilling list."""
 
 from __future__ import annotations
 
@@ -166,7 +166,7 @@ def blocks(pipe: Chanter, shop: Workshop, lines: tuple[HoleLine, ...], left_hand
         out.append(_drilling(lines))
     hand = "LEFT-HANDED set: left and right are swapped. " if left_handed else "Right-handed set. "
     words = (
-        f"{hand}Left and right are those of the chanter seen from the front with the reed up; the design says only "
+        f"{hand}Left and right are those of the pipe seen from the front with the reed up; the design says only "
         '"side", so check the side of every key on your pattern. Marks are on the outside: a tilted hole is marked '
         "where its axis comes out and drilled towards its place at the bore; a positive tilt leans the outer end "
         "towards the foot. The drill is the largest in the shop that is not larger than the hole; the rest is opened "

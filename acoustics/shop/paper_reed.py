@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..pipes.chanter import Chanter
+from ..pipes.regulator import Regulator
 from . import cautions
 from .drawing_1to1 import SMALL_MM, Item, Line, Plan, Polyline, Text, dimension
 from .layout import Block, Column, Paragraph, Table
@@ -65,10 +66,11 @@ def blocks(pipe: Chanter, shop: Workshop) -> tuple[Block, ...]:
         ("softness of the blades (fitted)", f"{reed.softness:.3g}"),
         ("resonance of the blades (fitted)", f"{reed.resonance_hz:.0f} Hz"),
     )
+    heard = "with every key opened alone" if isinstance(pipe, Regulator) else "with the chanter that both octaves agree"
     words = (
         "The design fixes the lengths, the eye and the air in the head. Width and curve of the blades, their thickness "
-        "and the bridle are the reed maker's: scrape until the reed plays the chart, and check with the chanter that "
-        "both octaves agree. Softness and resonance are fitted to a reed that was played; they cannot be cut to size."
+        "and the bridle are the reed maker's: scrape until the reed plays the chart, and check "
+        f"{heard}. Softness and resonance are fitted to a reed that was played; they cannot be cut to size."
     )
     out: list[Block] = [reed_plan(pipe, shop)]
     out.append(Table("Reed", (Column("what", "", 58.0, True), Column("size", "", 42.0)), rows))

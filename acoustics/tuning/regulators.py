@@ -124,6 +124,21 @@ def regulator_chart(regulator: Regulator, scale: Scale | None = None, air: Air |
     return RegulatorChart(regulator, tuning_chart(regulator, None, scale, air))
 
 
+def stopper_curve(regulator: Regulator, moves_mm, scale: Scale | None = None, air: Air | None = None) -> np.ndarray:
+    """Cents of every key against its target as the stopper is drawn out by `moves_mm`, array (moves, keys).
+
+    Parameters
+    ----------
+    regulator : Regulator
+    moves_mm : sequence of float
+        From where it stands; negative is further in [mm].
+    scale, air
+        As for `regulator_chart`.
+    """
+    length = regulator.bore.length_mm
+    return np.array([regulator_chart(regulator.stopped(length + by), scale, air).cents for by in moves_mm])
+
+
 def tuning_dials(setup: Setup, way: str) -> dict[str, Dial]:
     """The dials with which a regulator is tuned.
 
@@ -172,4 +187,4 @@ def tune_keys(
     elif way == "pin":
         length = regulator.bore.length_mm - regulator.rush.top_mm
         setup = replace(setup, rush_mm=regulator.rush.diameter_mm, rush_length_mm=length)
-    return search(setup, tuning_dials(setup, way), rules=Rules(least_wood_mm, _KEYS_APART_MM))
+    return search(setup, tuning_dials(setup, way), rules=Rules(least_wood_mm=least_wood_mm, reach_mm=_KEYS_APART_MM))

@@ -8,6 +8,15 @@ from .panel import Panel
 from .picture import Picture
 from .plain import plain_warnings, say
 from .question import Question
+from .set_charts import (
+    against_table,
+    plot_key_curve,
+    plot_regulators,
+    plot_shut_keys,
+    plot_stopper,
+    plot_worst,
+    slide_table,
+)
 from .studies import plot_predicted, plot_pressure, plot_sensitivity, plot_stretch
 from .table import Table
 from .trust import evidence_table, model_table, plot_models
@@ -17,6 +26,7 @@ __all__ = [
     "Picture",
     "Question",
     "Table",
+    "against_table",
     "draw_fold",
     "draw_pipe",
     "evidence_table",
@@ -25,12 +35,18 @@ __all__ = [
     "plot_bores",
     "plot_chart",
     "plot_impedance",
+    "plot_key_curve",
     "plot_models",
     "plot_moves",
     "plot_predicted",
     "plot_pressure",
+    "plot_regulators",
     "plot_sensitivity",
+    "plot_shut_keys",
     "plot_spread",
+    "plot_stopper",
     "plot_stretch",
+    "plot_worst",
     "say",
+    "slide_table",
 ]

@@ -11,7 +11,10 @@ from ..errors import Refusal
 from ..pipes.bore import Bore
 from ..pipes.chanter import DEFAULT_WALL_MM, Chanter
 from ..pipes.holes import Key
+from ..pipes.regulator import Regulator
 from .picture import BRASS, CANE, COPPER, FIRST, GREY, SECOND, WOOD, Picture, sheet
+
+STOPPER_MM = 4.0
 
 
 def _outline(axis, x, half, **paint):
@@ -73,6 +76,9 @@ def _from_the_front(axis, pipe: Chanter):
             edge = (hole.position_mm, -side.outer_mm / 2.0)
             axis.add_patch(Ellipse(edge, pad, pad / 3.0, fc=BRASS, ec="black", lw=0.6))
             continue
+        if isinstance(hole, Key):
+            pad = hole.pad_diameter_mm
+            axis.add_patch(Ellipse((hole.position_mm, 0.0), pad, pad, fc=BRASS, ec="black", lw=0.6))
         shade = "none" if hole.face == "back" else "#4a3826"
         line = (0, (2, 1.5)) if hole.face == "back" else "-"
         axis.add_patch(Ellipse((hole.position_mm, 0.0), *size, fc=shade, ec="black", lw=0.7, ls=line))
@@ -106,6 +112,11 @@ def draw_section(axis, pipe: Chanter) -> None:
         axis.add_patch(Rectangle(*box, fc=BRASS, ec="black", lw=0.5))
 
 
+def _stopper(axis, pipe: Regulator) -> None:
+    end, wide = pipe.bore.stations_mm[-1]
+    axis.add_patch(Rectangle((end, -wide / 2.0), STOPPER_MM, wide, fc=CANE, ec="black", lw=0.6))
+
+
 def draw_pipe(pipe: Chanter) -> Picture:
     """A chanter to scale: above cut lengthwise with staple and reed, below from the front.
 
@@ -115,6 +126,8 @@ def draw_pipe(pipe: Chanter) -> Picture:
     figure, (cut, front) = sheet(10.0, 2.9, 2, sharex=True)
     outer = _outside(pipe)[1]
     draw_section(cut, pipe)
+    if isinstance(pipe, Regulator):
+        _stopper(cut, pipe)
     _from_the_front(front, pipe)
     above = float(np.max(outer)) / 2.0 + 3.0
     _label_holes(front, pipe, above)
