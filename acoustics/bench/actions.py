@@ -12,12 +12,13 @@ from ..errors import Refusal
 from ..tuning.setup import Setup
 from ..tuning.uncertainty import model_spread
 from ..validity import OutsideRange
-from .faults import Diagnosis, diagnose
+from .faults import REED, Diagnosis, causes, diagnose
 from .moves import GENTLE, KINDNESS, Move, moves
 from .readings import Readings, as_read
 from .reed_fit import ReedFit
 
 CLEAR = 2.0  # a cut that cannot be undone must stand out of the noise by this factor; a choice, no source
+WORTH = 0.1  # a suggestion must do at least this share of the first one's good; a choice, no source
 LONGEST = 5
 AIMS = {"design": "what the design promises", "scale": "the scale"}
 
@@ -32,9 +33,11 @@ class Suggestion:
     amount : float
         In the unit of the move's dial; negative turns it down.
     chance : float
-        That the dimension which it touches is the one that is off, if one is off by more than tolerance.
+        That the dimension which it touches is the one that is off, if one is off by more than tolerance; nan
+        for a number of the reed that was fitted.
     suspicion : str
-        In words, how far that dimension would be off; "" where not beyond tolerance, or the move goes the other way.
+        In words, how far that dimension is off and how likely; "" where that is not beyond tolerance, or the move
+        goes the other way.
     after : array (rows,)
         Every note afterwards [cents].
     errors : array (rows,)
@@ -59,9 +62,7 @@ class Suggestion:
     def said(self) -> str:
         """One sentence."""
         do = self.move.said(self.amount)
-        why = "to make up for what is off elsewhere"
-        if self.suspicion:
-            why = f"suspected, {100.0 * self.chance:.0f} in 100: {self.suspicion}"
+        why = self.suspicion or "to make up for what is off elsewhere"
         undo = "" if self.move.kind == GENTLE else "; this cannot be undone"
         return f"{do[0].upper()}{do[1:]} ({why}): {self.rms_cents:.1f} cents rms are left{undo}."
 
@@ -180,10 +181,20 @@ def what_to_change(
             if gain > 0.0 and score > found.get(move.cause, (0.0,))[0]:
                 found[move.cause] = (score, move, amount)
         order = sorted(found.values(), key=lambda one: -one[0])[:most]
+        order = [one for one in order if one[0] > WORTH * order[0][0]]
         base = model_spread(diagnosis.setup) if order else None
-        made = tuple(judge.suggestion(move, amount, base) for _, move, amount in order)
+        made = tuple(judge.suggestion(move, amount, base, _of_fit(setup, fit)) for _, move, amount in order)
     noise = float(np.sqrt(np.mean([r.error_cents**2 for r in readings.sound])))
     return Plan(diagnosis, made, aim, judge.rms(diagnosis.cents), noise)
+
+
+def _of_fit(setup: Setup, fit: ReedFit | None) -> dict[str, float]:
+    """How far each of a fitted reed's numbers lies from the setup's own, where that is more than its error."""
+    if fit is None:
+        return {}
+    known = zip(fit.names, fit.dials, fit.values, fit.errors, strict=True)
+    off = {name: (float(value - dial.read(setup)), error) for name, dial, value, error in known if name in REED}
+    return {name: by for name, (by, error) in off.items() if abs(by) > error}
 
 
 class _Judge:
@@ -232,16 +243,21 @@ class _Judge:
         size = float(pattern @ pattern)
         return float(np.sum((pattern * self.diagnosis.noise) ** 2)) / size if size > 0.0 else np.inf
 
-    def suggestion(self, move: Move, amount: float, base) -> Suggestion:
+    def suggestion(self, move: Move, amount: float, base, of_fit) -> Suggestion:
         setup = self.turned(move, amount)
         after = self.diagnosis.cents + setup.chart.cents - self.setup.chart.cents
         unsure = base.of_change(model_spread(setup))
         errors = np.sqrt(np.diag(self.diagnosis.covariance) + np.nan_to_num(unsure) ** 2)
-        known = self.diagnosis.of(move.cause)
-        chance, suspicion = 0.0, ""
-        if known is not None:
-            cause, chance, off, _ = known
-            chance /= float(self.diagnosis.chances.sum())
-            if off * move.against > cause.held:
-                suspicion = cause.said(off)
+        chance, suspicion = self.suspicion(move, of_fit)
         return Suggestion(move, amount, chance, suspicion, after, errors, self.rms(after), setup)
+
+    def suspicion(self, move: Move, of_fit) -> tuple[float, str]:
+        """Chance and words of what the move undoes; (0, "") where that is not suspected."""
+        whole = float(self.diagnosis.chances.sum())
+        for cause, chance, off, _ in self.diagnosis.ranking:
+            if cause.name == move.cause and off * move.against > cause.held:
+                return chance / whole, f"suspected, {100.0 * chance / whole:.0f} in 100: {cause.said(off)}"
+        for cause in causes(self.setup):
+            if cause.name == move.cause and of_fit.get(cause.name, 0.0) * move.against > 0.0:
+                return float("nan"), f"by the fit {cause.said(of_fit[cause.name])}"
+        return 0.0, ""

@@ -128,10 +128,6 @@ class Diagnosis:
         """Chance that every dimension lies within the workshop's tolerance."""
         return float(1.0 - self.chances.sum())
 
-    def of(self, name: str) -> tuple[Cause, float, float, float] | None:
-        """(cause, chance, amount, error) of one cause; None where it is not suspected at all."""
-        return next((row for row in self.ranking if row[0].name == name), None)
-
 
 def diagnose(setup: Setup, readings: Readings, fit: ReedFit | None = None) -> Diagnosis:
     """Hold every cause against the readings, as the only one that is off by more than tolerance.

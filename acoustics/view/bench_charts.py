@@ -1,0 +1,84 @@
+"""Pictures from the bench: readings against a fitted reed, and a chanter before and after a change."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..bench.actions import Plan
+from ..bench.reed_fit import ReedFit
+from ..tuning.chart import IN_TUNE, label
+from .picture import FIRST, GREY, SECOND, Picture, sheet
+
+_COLOUR, _MARK, _NAME = {1: FIRST, 2: SECOND}, {1: "o", 2: "s"}, {1: "first octave", 2: "second octave"}
+
+
+def plot_reed_fit(fit: ReedFit) -> Picture:
+    """Readings with their errors beside what the fitted reed plays, and below what no reed explains."""
+    rows = fit.setup.chart.rows
+    names = list(dict.fromkeys(label(row.fingering) for row in rows))
+    figure, (above, below) = sheet(10.0, 5.0, 2, sharex=True, height_ratios=(3, 2))
+    places, fitted = _places(rows, names), fit.setup.chart.cents
+    for register, colour in _COLOUR.items():
+        mine = [i for i, row in enumerate(rows) if row.fingering.register == register and np.isfinite(fitted[i])]
+        above.plot(places[mine], fitted[mine], "_", color=colour, ms=13, mew=2.0, label=f"fitted, {_NAME[register]}")
+    lines = [f"{'':24}{'read':>8}{'±':>6}{'fitted':>8}{'left':>8}"]
+    for row, reading, off in zip(fit.rows, fit.readings.sound, fit.residuals, strict=True):
+        register = rows[row].fingering.register
+        how = {"color": _COLOUR[register], "fmt": _MARK[register], "ms": 5, "lw": 1.2, "capsize": 2}
+        above.errorbar(places[row], reading.cents, reading.error_cents, **how)
+        below.errorbar(places[row], off, reading.error_cents, **how)
+        numbers = (_said(reading.cents), f"{reading.error_cents:.1f}", _said(fitted[row]), _said(off))
+        lines.append(f"{reading.title:24}{numbers[0]:>8}{numbers[1]:>6}{numbers[2]:>8}{numbers[3]:>8}")
+    _frame(above, names, "cents", "Readings (marks with errors) and the fitted reed (bars)")
+    _frame(below, names, "cents left", "What no reed explains: the chanter's own")
+    above.legend(fontsize=9, frameon=False, ncols=2)
+    return Picture(figure, "\n".join(lines))
+
+
+def plot_change(plan: Plan, which: int = 1) -> Picture:
+    """Every note as it is (grey) and as suggestion number `which` would leave it, with errors."""
+    chosen = plan.suggestions[which - 1]
+    rows = plan.diagnosis.setup.chart.rows
+    names = list(dict.fromkeys(label(row.fingering) for row in rows))
+    figure, axis = sheet(10.0, 3.6)
+    places = _places(rows, names)
+    lines = [chosen.said, f"{'':24}{'now':>8}{'±':>6}{'after':>8}{'±':>6}"]
+    for i, row in enumerate(rows):
+        register = row.fingering.register
+        now, after = plan.before[i], chosen.after[i]
+        if not np.isfinite(now) or not np.isfinite(after):
+            lines.append(f"{row.title:24}{'none':>8}")
+            continue
+        axis.plot(places[i], now, _MARK[register], color=GREY, ms=6, mfc="none")
+        axis.annotate(
+            "", (places[i], after), (places[i], now), arrowprops={"arrowstyle": "-", "color": GREY, "lw": 1.0}
+        )
+        how = {"color": _COLOUR[register], "fmt": _MARK[register], "ms": 5, "lw": 1.2, "capsize": 2}
+        axis.errorbar(places[i], after, chosen.errors[i], **how)
+        errors = (plan.before_errors[i], chosen.errors[i])
+        lines.append(f"{row.title:24}{_said(now):>8}{errors[0]:6.1f}{_said(after):>8}{errors[1]:6.1f}")
+    for register, colour in _COLOUR.items():
+        axis.plot([], [], _MARK[register], color=colour, label=f"after, {_NAME[register]}")
+    axis.plot([], [], "o", color=GREY, mfc="none", label="as it is")
+    _frame(axis, names, "cents", chosen.move.said(chosen.amount).capitalize())
+    axis.legend(fontsize=9, frameon=False, ncols=3)
+    return Picture(figure, "\n".join(lines))
+
+
+def _places(rows, names) -> np.ndarray:
+    """One place along the axis for every row, the first octave a little left of the second."""
+    aside = {1: -0.17, 2: 0.17}
+    return np.array([names.index(label(row.fingering)) + aside[row.fingering.register] for row in rows])
+
+
+def _frame(axis, names, unit: str, title: str) -> None:
+    axis.axhspan(-IN_TUNE, IN_TUNE, color=GREY, alpha=0.12, lw=0)
+    axis.axhline(0.0, color=GREY, lw=0.8)
+    axis.set_xticks(range(len(names)), names, fontsize=10)
+    axis.set_ylabel(unit, fontsize=9)
+    axis.set_title(title, fontsize=10, loc="left")
+
+
+def _said(value: float) -> str:
+    said = f"{value:+.1f}"
+    return "0.0" if said in ("+0.0", "-0.0") else said
