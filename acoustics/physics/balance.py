@@ -163,7 +163,13 @@ class Balance:
         begun = self.start(frequency, onset_pressure)
         if begun is None:
             raise Lost("no tone was found where it starts", onset_pressure)
-        x, tangent = begun
+        yield from self.walk(*begun)
+
+    def walk(self, x, tangent):
+        """Walk a branch from one of its tones the way of a tangent: yields x and its unit tangent.
+
+        Raises `Lost` when the walk gets stuck.
+        """
         tangent = tangent / np.linalg.norm(tangent)
         step = _FIRST
         yield x, tangent
@@ -183,6 +189,27 @@ class Balance:
             yield x, tangent
             step = min(step * (1.6 if solved[2] <= 4 else 0.8 if solved[2] > 6 else 1.0), _LONGEST)
         raise Lost("its tones could not be followed further", x[-1] * self.valve.closing_pressure)
+
+    def unknowns(self, tone: Steady):
+        """A tone with as many harmonics as x."""
+        closing = self.valve.closing_pressure
+        x = np.append(_pairs(tone.pressure) / closing, tone.mouth_pressure / closing)
+        x[1] = np.log(tone.frequency)
+        return x
+
+    def point(self, tone: Steady):
+        """A tone of this balance as x, and the tangent towards higher pressure, or None."""
+        x, row = self.unknowns(tone), np.zeros(2 * self.harmonics + 1)
+        row[-1] = 1.0
+        solved = self.solve(x, row, x[-1])
+        return solved and solved[:2]
+
+    def between(self, before, after, share: float = 0.5):
+        """The tone at a share of the way between two neighbours on a branch, as x, or None."""
+        way = (after - before) / np.linalg.norm(after - before)
+        guess = before + share * (after - before)
+        solved = self.solve(guess, way, way @ guess)
+        return solved and solved[0]
 
     def play(self, frequency: float, onset_pressure: float, mouth_pressure: float) -> Steady:
         """The tone at a pressure in the bag, reached from its onset with growing amplitude.
@@ -221,9 +248,7 @@ class Balance:
 
     def again(self, tone: Steady) -> Steady:
         """The tone of this balance at the same pressure in the bag, from a tone near it with as many harmonics."""
-        closing = self.valve.closing_pressure
-        x = np.append(_pairs(tone.pressure) / closing, tone.mouth_pressure / closing)
-        x[1] = np.log(tone.frequency)
+        x = self.unknowns(tone)
         return self.at(x, x[-1])
 
     def at(self, guess, asked: float) -> Steady:
@@ -235,14 +260,18 @@ class Balance:
         solved = coarse and finer.solve(coarse[0], row, asked)
         if solved is None:
             raise Lost("the tone could not be settled", guess[-1] * self.valve.closing_pressure)
-        x, tangent, _ = solved
+        return self.steady(*solved[:2])
+
+    def steady(self, x, tangent=None) -> Steady:
+        """A point of a branch as a tone; the slope of its pitch is nan without a tangent."""
         closing = self.valve.closing_pressure
         parts = self.parts(x)
         pressure = (parts[::2] + 1j * parts[1::2]) * closing
         frequency = float(np.exp(x[1]))
         flow = self.admittance(self.number * frequency)[0] * pressure
-        per_kpa = 1200.0 / np.log(2.0) * tangent[1] * 1e3 / closing
-        return Steady(frequency, asked * closing, pressure, flow, float(per_kpa))
+        slope = np.nan if tangent is None else tangent[1] / tangent[-1]
+        per_kpa = float(1200.0 / np.log(2.0) * slope * 1e3 / closing)
+        return Steady(frequency, float(x[-1] * closing), pressure, flow, per_kpa)
 
 
 def _pairs(values):

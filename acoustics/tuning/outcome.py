@@ -13,7 +13,7 @@ from ..physics.in_time import RATE, echoes, sounding
 from ..physics.valve import Valve
 
 SECONDS, LISTEN = 0.5, 0.15
-LOWEST_HZ, HIGHEST_HZ = 120.0, 1700.0
+LOWEST_HZ, HIGHEST_HZ = 120.0, 3000.0
 SILENT_PA, UNEVEN, SWINGING = 40.0, 0.01, 0.05
 _FINER = 8
 
@@ -54,7 +54,7 @@ def heard(pressure, rate: int = RATE) -> Heard:
     Notes
     -----
     Silent below 40 Pa.  Steady where less than 1 % of the power changes from a period to the next and the
-    loudest period is at most 5 % louder than the softest.  The period is the shortest shift, of 1/1700 to
+    loudest period is at most 5 % louder than the softest.  The period is the shortest shift, of 1/3000 to
     1/120 s, that leaves the sound within twice the least change that any shift leaves.
     """
     pressure = np.asarray(pressure, float)
@@ -103,7 +103,9 @@ def _refined(pressure, frequency: float, rate: int) -> float:
     return float(best[1])
 
 
-def settled(seen, valve: Valve, gas: Gas, mouth, tones, harmonics: int = HARMONICS, seconds: float = SECONDS):
+def settled(
+    seen, valve: Valve, gas: Gas, mouth, tones, harmonics: int = HARMONICS, seconds: float = SECONDS, rises=0.0
+):
     """Start each of several reeds on a tone and wait.
 
     Parameters
@@ -111,20 +113,24 @@ def settled(seen, valve: Valve, gas: Gas, mouth, tones, harmonics: int = HARMONI
     seen : sequence of Load, one for each reed
     mouth : array (reeds,)
         Pressures in the bags [Pa].
-    tones : sequence of Steady or None
+    tones : sequence of Steady or None, optional
         What each sounds at first; None starts from rest, with the pressure there at once.
     harmonics : int
         Of the tones that are handed out.
     seconds : float
         How long to wait, 0.3 or more [s].
+    rises : float or array (reeds,)
+        In which time the pressure comes up from nothing; 0 for at once [s].
 
     Returns
     -------
     list of (Heard, Steady): the last `LISTEN` seconds, and as a steady tone, None where it is none
     """
     pipes = [echoes(load, load.endless) for load in seen]
-    steady = np.repeat(np.asarray(mouth, float)[:, None], int(seconds * RATE), axis=1)
-    sound = sounding(pipes, valve, gas, steady, tones)[:, -int(LISTEN * RATE) :]
+    mouth, rises = np.broadcast_arrays(np.asarray(mouth, float), np.maximum(rises, 1.0 / RATE))
+    time = np.arange(1, int(seconds * RATE) + 1) / RATE
+    bag = mouth[:, None] * np.minimum(time / rises[:, None], 1.0)
+    sound = sounding(pipes, valve, gas, bag, tones)[:, -int(LISTEN * RATE) :]
     listened = [heard(one) for one in sound]
     return [
         (end, as_tone(one, end.frequency, p, harmonics) if end.kind == "steady" else None)

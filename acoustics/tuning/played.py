@@ -195,16 +195,18 @@ def _ended(row: PlayedRow, balance: Balance, end: Heard, guess: Steady | None) -
         except Lost:
             tone = None
         if tone and growing(tone, balance.admittance, balance.valve, balance.gas) == 0:
-            return replace(row, tone=tone, lasts=True, status=_sounds(tone, row.onset))
-    return replace(row, status=f"does not last: {_said(end, away)}", becomes=end)
+            return replace(row, tone=tone, lasts=True, status=sounds(tone, row.onset))
+    return replace(row, status=f"does not last: {became(end, away)}", becomes=end)
 
 
-def _said(end: Heard, away: float) -> str:
+def became(end: Heard, away: float) -> str:
     """What is heard in the end, `away` cents from the tone that was meant."""
     if end.kind == "silent":
         return "it dies away"
     if end.kind == "warble":
         return "it warbles"
+    if abs(away) < SAME_NOTE:
+        return "it goes on as another tone of the same note"
     if abs(away + 1200.0) < SAME_NOTE:
         return "it drops to the octave below"
     if abs(away - 1200.0) < SAME_NOTE:
@@ -212,7 +214,7 @@ def _said(end: Heard, away: float) -> str:
     return f"it goes to another tone, {away:+.0f} cents away"
 
 
-def _sounds(tone: Steady, onset: Onset) -> str:
+def sounds(tone: Steady, onset: Onset) -> str:
     return f"sounds {cents(tone.frequency, onset.frequency):+.1f} cents from its resonance".replace("-0.0", "+0.0")
 
 
@@ -225,4 +227,4 @@ def _play(balance: Balance, row: Row, onset: Onset | None, pressure: float) -> t
         tone = balance.play(onset.frequency, onset.pressure, pressure)
     except Lost as lost:
         return None, f"no tone at {pressure / 1e3:.2f} kPa: {lost.why} ({lost.reached / 1e3:.2f} kPa was reached)"
-    return tone, _sounds(tone, onset)
+    return tone, sounds(tone, onset)

@@ -1,0 +1,152 @@
+"""Between which pressures in the bag a tone lasts, and what it becomes beyond: where registers take over."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..physics.balance import Balance, Lost, Steady
+from ..physics.stability import growing
+from ..physics.valve import Valve
+from ..units import cents
+from .load import loads
+from .outcome import Heard, settled
+from .played import PlayedRow, became
+from .setup import Setup
+
+LOWEST_PA, HIGHEST_PA = 1000.0, 7000.0
+_HALVINGS, _BEYOND = 4, 0.02
+
+
+@dataclass(frozen=True)
+class Window:
+    """The pressures at which one tone lasts, and the tones along them.
+
+    Parameters
+    ----------
+    row : PlayedRow
+        The note, with a tone that lasts.
+    tones : tuple of Steady
+        From the lowest pressure to the highest.
+    open_below, open_above : bool
+        Whether the tone still lasts at `LOWEST_PA` or `HIGHEST_PA`, where the search ends.
+    below, above : Heard or None
+        What is heard in the end a little beyond; None where the window is open there.
+    """
+
+    row: PlayedRow
+    tones: tuple[Steady, ...]
+    open_below: bool
+    open_above: bool
+    below: Heard | None = None
+    above: Heard | None = None
+
+    @property
+    def low(self) -> float:
+        """Lowest pressure in the bag at which it lasts [Pa]."""
+        return LOWEST_PA if self.open_below else self.tones[0].mouth_pressure
+
+    @property
+    def high(self) -> float:
+        """Highest pressure in the bag at which it lasts [Pa]."""
+        return HIGHEST_PA if self.open_above else self.tones[-1].mouth_pressure
+
+    @property
+    def pressure(self) -> np.ndarray:
+        """In the bag, array (tones,) [Pa]."""
+        return np.array([tone.mouth_pressure for tone in self.tones])
+
+    @property
+    def cents(self) -> np.ndarray:
+        """Pitch against the target, array (tones,) [cents]."""
+        return np.array([float(cents(tone.frequency, self.row.row.target_hz)) for tone in self.tones])
+
+    @property
+    def said(self) -> str:
+        """In a sentence: from where to where, and what is heard beyond."""
+        ends = []
+        for where, end, tone in (("below", self.below, self.tones[0]), ("above", self.above, self.tones[-1])):
+            if end is not None:
+                away = float(cents(end.frequency, tone.frequency))
+                ends.append(f"{where} {tone.mouth_pressure / 1e3:.1f} {became(end, away)}")
+        said = f"lasts from {self.low / 1e3:.1f} to {self.high / 1e3:.1f} kPa"
+        return "; ".join([said + (" and beyond" if self.open_above else ""), *ends])
+
+
+def windows(setup: Setup, valve: Valve, rows) -> tuple[Window, ...]:
+    """The windows of those played rows of a setup whose tones last.
+
+    Parameters
+    ----------
+    setup : Setup
+    valve : Valve
+    rows : sequence of PlayedRow
+        Of this setup with this valve; those that do not last are left out.
+
+    Notes
+    -----
+    From the row's tone the branch is followed up and down in pressure until the tone no longer lasts, its
+    branch turns round, or the search ends; the edge is then closed in to a sixteenth of the last step.  What
+    becomes of the tone there is played in the time domain from the edge, 2 % beyond its pressure.
+    """
+    gas, chosen = setup.air.gas, [row for row in rows if row.lasts]
+    patterns = tuple(dict.fromkeys(row.row.fingering.pattern for row in chosen))
+    seen = dict(zip(patterns, loads(setup.pipe, patterns, gas), strict=True))
+    found, ends = [], []
+    for row in chosen:
+        balance = Balance(seen[row.row.fingering.pattern], valve, gas, len(row.tone.pressure))
+        below, shut = _side(balance, row.tone, -1.0)
+        above, shut_above = _side(balance, row.tone, 1.0)
+        found.append(Window(row, (*below[:0:-1], *above), not shut, not shut_above))
+        ends += [(len(found) - 1, side, balance) for side, there in (("below", shut), ("above", shut_above)) if there]
+    for index, side, end in _beyond(found, ends, valve, gas):
+        found[index] = replace(found[index], **{side: end})
+    return tuple(found)
+
+
+def _beyond(found, ends, valve, gas):
+    """(window, side, what is heard) of every shut side."""
+    if not ends:
+        return
+    tones = [found[index].tones[0 if side == "below" else -1] for index, side, _ in ends]
+    mouth = [
+        tone.mouth_pressure * (1.0 - _BEYOND if side == "below" else 1.0 + _BEYOND)
+        for tone, (_, side, _) in zip(tones, ends, strict=True)
+    ]
+    heard = settled([balance.admittance for *_, balance in ends], valve, gas, mouth, tones)
+    for (index, side, _), (end, _) in zip(ends, heard, strict=True):
+        yield index, side, end
+
+
+def _side(balance: Balance, tone: Steady, way: float) -> tuple[list[Steady], bool]:
+    """Lasting tones from one outward in pressure, and whether they come to an edge."""
+    begun = balance.point(tone)
+    if begun is None:
+        return [tone], True
+    kept, closing = [begun], balance.valve.closing_pressure
+    with suppress(Lost):
+        for x, along in balance.walk(begun[0], way * begun[1]):
+            if not LOWEST_PA <= x[-1] * closing <= HIGHEST_PA:
+                return [balance.steady(*one) for one in kept], False
+            if way * along[-1] <= 0.0 or x[0] <= 0.0 or not _lasts(balance, x):
+                edge = _edge(balance, kept[-1][0], x)
+                kept += [] if edge is kept[-1][0] else [(edge, along)]
+                break
+            kept.append((x, along))
+    return [balance.steady(*one) for one in kept], True
+
+
+def _edge(balance: Balance, inside, outside):
+    """The last tone that lasts between two neighbours."""
+    for _ in range(_HALVINGS):
+        middle = balance.between(inside, outside)
+        if middle is None:
+            break
+        inside, outside = (middle, outside) if _lasts(balance, middle) else (inside, middle)
+    return inside
+
+
+def _lasts(balance: Balance, x) -> bool:
+    return growing(balance.steady(x), balance.admittance, balance.valve, balance.gas) == 0
