@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from itertools import islice
 
 import numpy as np
 
@@ -127,7 +128,7 @@ def _side(balance: Balance, tone: Steady, way: float) -> tuple[list[Steady], boo
         return [tone], True
     kept, closing = [begun], balance.valve.closing_pressure
     with suppress(Lost):
-        for x, along in balance.walk(begun[0], way * begun[1]):
+        for x, along in islice(balance.walk(begun[0], way * begun[1]), 1, None):
             if not LOWEST_PA <= x[-1] * closing <= HIGHEST_PA:
                 return [balance.steady(*one) for one in kept], False
             if way * along[-1] <= 0.0 or x[0] <= 0.0 or not _lasts(balance, x):
