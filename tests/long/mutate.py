@@ -1,6 +1,7 @@
 """Plant each mistake in a copy of the package and see whether the tests catch it: python tests/long/mutate.py.
 
-Words after the command choose mistakes by a part of their name.  Nothing in this folder is changed.
+The result of all of them is kept in tests/long/last.txt.  Words after the command choose mistakes by a part of their
+name, and nothing is kept then.
 """
 
 from __future__ import annotations
@@ -10,10 +11,13 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import time
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
+from tests.long import last
 from tests.long.mistakes import MISTAKES, Mistake
 
 HOME = Path(__file__).parents[2]
@@ -78,20 +82,32 @@ def caught(mistake: Mistake, whole: Path) -> bool:
         return not passes(Path(name), mistake.tests)
 
 
-def main(words: list[str]) -> int:
-    chosen = [m for m in MISTAKES if not words or any(word in m.name for word in words)]
+def survey(chosen: list[Mistake]) -> Iterator[tuple[str, bool]]:
+    """(line, whether it is good news) of each mistake, as they are done; one bad line when nothing can be said."""
     every = tuple(sorted({test for mistake in chosen for test in mistake.tests}))
     with tempfile.TemporaryDirectory() as name, ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        whole, results = Path(name), []
+        whole = Path(name)
         copy(whole)
         if not is_what_runs(whole) or not passes(whole, every, 6 * LONGEST_S):
-            print("not the copy runs, or the tests fail without any mistake: nothing can be said")
-            return 2
+            yield "not the copy runs, or the tests fail without any mistake: nothing can be said", False
+            return
         for mistake, found in zip(chosen, pool.map(lambda one: caught(one, whole), chosen), strict=True):
-            print(f"{'caught' if found else 'MISSED'}  {mistake.room}: {mistake.name}", flush=True)
-            results.append(found)
-    print(f"mistakes caught: {sum(results)} of {len(results)}")
-    return 0 if all(results) else 1
+            yield f"{'caught' if found else 'MISSED'}  {mistake.room}: {mistake.name}", found
+
+
+def main(words: list[str]) -> int:
+    chosen = [m for m in MISTAKES if not words or any(word in m.name for word in words)]
+    head, start, lines, good = last.heading(), time.perf_counter(), [], []
+    for line, found in survey(chosen):
+        lines.append(line)
+        good.append(found)
+        print(line, flush=True)
+    lines.append(f"mistakes caught: {sum(good)} of {len(chosen)}")
+    print(lines[-1])
+    passed = all(good) and len(good) == len(chosen) > 0
+    if not words:
+        last.keep(last.MISTAKES, head, passed, time.perf_counter() - start, "\n".join(lines))
+    return 0 if passed else 1
 
 
 if __name__ == "__main__":

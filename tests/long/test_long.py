@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from acoustics import read_design
-from tests.long import fuzz
+from tests.long import fuzz, last, mutate, run
 from tests.long.mistakes import MISTAKES
 from tests.long.mutate import HOME, plant
 
@@ -67,3 +67,32 @@ def test_damage_is_the_same_for_the_same_seed():
     text = fuzz.seeds()[0][0]
     assert fuzz.damaged(random.Random(3), text) == fuzz.damaged(random.Random(3), text)
     assert fuzz.damaged(random.Random(3), text) != text.encode()
+
+
+def test_a_part_is_kept_and_the_others_stay(tmp_path, monkeypatch):
+    monkeypatch.setattr(last, "LAST", tmp_path / "last.txt")
+    last.keep(last.FILES, "now", True, 11.6, "files fuzzed: 20000\n")
+    last.keep(last.LAWS, "then", False, 3.0, "\n".join(f"line {i}" for i in range(200)))
+    last.keep(last.FILES, "later", False, 12.0, "a fault\n")
+    assert list(last.kept()) == [last.LAWS, last.FILES], "in the order of the parts"
+    assert last.kept()[last.FILES] == "later\nFAILED in 12 s\na fault\n\n"
+    assert last.kept()[last.LAWS].splitlines()[2:4] == ["line 100", "line 101"]
+
+
+@pytest.mark.parametrize(("found", "passed"), [([True, True], "passed"), ([True, False], "FAILED"), ([], "FAILED")])
+def test_the_mistakes_keep_their_own_result(tmp_path, monkeypatch, found, passed):
+    """All of them; of a few nothing is kept, and where not all could be tried none passed."""
+    monkeypatch.setattr(last, "LAST", tmp_path / "last.txt")
+    monkeypatch.setattr(mutate, "MISTAKES", MISTAKES[:2])
+    monkeypatch.setattr(mutate, "survey", lambda chosen: [(f"line of {one}", one) for one in found])
+    assert mutate.main(["sign"]) in (0, 1)
+    assert not last.LAST.exists()
+    assert mutate.main([]) == (0 if passed == "passed" else 1)
+    section = last.kept()[last.MISTAKES]
+    assert section.splitlines()[1].startswith(passed)
+    assert section.endswith(f"mistakes caught: {sum(found)} of 2\n\n")
+
+
+def test_every_part_of_the_long_run_has_its_place():
+    assert tuple(run.PARTS) == last.ORDER
+    assert run.main(["no such part"]) == 2
