@@ -24,7 +24,7 @@ from .pipes.staple import Staple
 from .pipes.stretches import Bend, Bridge, Resonator, Slide, Straight
 from .tuning.chart import TuningChart, tuning_chart
 from .tuning.drones import cents_per_mm, drone_beats, drone_pitch, slide_curve, temperature_drift, tuned
-from .tuning.regulators import RegulatorChart, regulator_chart, tune_keys
+from .tuning.regulators import RegulatorChart, regulator_chart, stopper_curve, tune_keys
 from .tuning.resonances import Mode, Modes, modes
 from .tuning.scales import Scale, equal_scale, just_scale
 from .units import cents
@@ -74,6 +74,7 @@ __all__ = [
     "regulator_chart",
     "slide_curve",
     "standing_wave",
+    "stopper_curve",
     "temperature_drift",
     "tune_keys",
     "tuned",
