@@ -19,6 +19,7 @@ from .setup import Setup
 from .tangent import Tangent
 
 SILENT_CENTS = 200.0
+_EDGE = 2e-6
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,8 @@ class Found:
         Rms of every start, in order [cents].
     stopped : bool
         Whether it was stopped before its end; the best so far stands here.
+    idle : tuple of str
+        Dials that no note ever felt, as a wire of no length; empty when it was stopped.
     """
 
     setup: Setup
@@ -52,6 +55,7 @@ class Found:
     bounds: tuple[Bound, ...]
     starts: tuple[float, ...]
     stopped: bool
+    idle: tuple[str, ...] = ()
 
     @property
     def chart(self) -> TuningChart:
@@ -76,19 +80,23 @@ class _Problem:
         self.pairs = np.array([[rows.index(row) for row in line] for line in lines], int).reshape(-1, 2)
         names = [hole.name for hole in setup.base.holes]
         self.moving = {name for name in names for dial in self.dials if dial.label.startswith(f"{name}: ")}
-        self.best, self.least, self.seen = None, np.inf, 0
+        self.best, self.least, self.seen, self.felt = setup, np.inf, 0, np.zeros(len(self.dials), bool)
         self.firm, self._at = FIRM[-1], None
+        ruled = len(rules.misses(setup, self.moving)) + len(rules.bends(setup))
+        self._size = len(weights) + len(self.pairs) + ruled
 
     def at(self, x) -> Setup | None:
-        """The setup at a point, None where it cannot be built."""
+        """The setup at a point, None where it cannot be built; beside a limit that of the limit."""
+        asked = np.array(x)
         if self._at is None or not np.array_equal(self._at[0], x):
-            values = dict(zip(self.dials, self.low + np.clip(x, 0.0, 1.0) * self.span, strict=True))
+            x = np.where(x < _EDGE, 0.0, np.where(x > 1.0 - _EDGE, 1.0, x))
+            values = dict(zip(self.dials, self.low + x * self.span, strict=True))
             try:
                 setup = turned(self.setup, values)
                 setup.chart  # noqa: B018  (refused here when it cannot be built)
             except Refusal:
                 setup = None
-            self._at = (np.array(x), setup)
+            self._at = (asked, setup)
         return self._at[1]
 
     def cents(self, setup: Setup) -> np.ndarray:
@@ -106,7 +114,6 @@ class _Problem:
         soft = np.concatenate([self.weighted(self.cents(setup)), self.rules.bends(setup)])
         misses = self.rules.misses(setup, self.moving)
         out = np.concatenate([soft, self.firm * misses])
-        self._size = len(out)
         self.seen += 1
         whole = float(np.sum(soft**2) + np.sum((FIRM[-1] * misses) ** 2))
         if whole < self.least:
@@ -122,7 +129,8 @@ class _Problem:
         tangent = Tangent(setup)
         base, columns = self._ruled(setup), []
         for i, dial in enumerate(self.dials):
-            slope = np.nan_to_num(derivative(tangent, dial))
+            slope = _slope(tangent, dial)
+            self.felt[i] |= np.any(slope != 0.0)
             by = 1e-4 if x[i] < 0.5 else -1e-4
             try:
                 rule = (self._ruled(dial.turn(setup, dial.read(setup) + by * self.span[i])) - base) / by
@@ -171,7 +179,7 @@ def search(
     Raises
     ------
     Refusal
-        No dials, a dial outside its limits by more than its step, or no start that can be built.
+        No dials, a dial outside its limits, or targets and weights that are not one for each row.
     """
     if not dials:
         raise Refusal("no dimension is free", "at least one dial is needed", "search")
@@ -191,6 +199,7 @@ def search(
     random, reached, stopped = np.random.default_rng(seed), [], False
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
+        middle = _stirred(problem, middle)
         for start in range(starts):
             away = 0.0 if start == 0 else random.normal(0.0, 0.08, len(middle))
             try:
@@ -198,17 +207,52 @@ def search(
             except (_Stop, KeyboardInterrupt):
                 stopped = True
                 break
-        if problem.best is None:
-            raise Refusal("no start could be built", "limits that leave wood between the holes are needed", "search")
         miss = problem.cents(problem.best)
         rms, worst = float(np.sqrt(np.mean(miss**2))), float(np.max(np.abs(miss)))
-        return Found(problem.best, rms, worst, _bounds(problem), tuple(reached), stopped)
+        idle = () if stopped else tuple(d.name for d, f in zip(problem.dials, problem.felt, strict=True) if not f)
+        return Found(problem.best, rms, worst, _bounds(problem), tuple(reached), stopped, idle)
+
+
+def _stirred(problem: _Problem, x) -> np.ndarray:
+    """A start with those dials one step off their limit that have no slope there: a shut foot, a wire not there."""
+    edge = [i for i in range(len(x)) if min(x[i], 1.0 - x[i]) < _EDGE]
+    if not edge or problem.at(x) is None:
+        return x
+    tangent, moved = Tangent(problem.setup), np.array(x)
+    for i in edge:
+        try:
+            still = not np.any(np.nan_to_num(derivative(tangent, problem.dials[i])))
+        except Refusal:
+            still = True
+        if still:
+            moved[i] += np.copysign(min(problem.dials[i].step / problem.span[i], 0.5), 0.5 - x[i])
+    if np.array_equal(moved, x) or problem.at(moved) is None:
+        return x
+    problem.residuals(x)
+    return moved
+
+
+def _slope(tangent: Tangent, dial: Dial) -> np.ndarray:
+    """Cents of every row per unit of a dial, 0 where nothing sounds.
+
+    A foot that is shut or a wire that is not there has no slope: the chord over one step of the dial stands in.
+    """
+    try:
+        return np.nan_to_num(derivative(tangent, dial))
+    except Refusal:
+        setup, value = tangent.setup, dial.read(tangent.setup)
+    for by in (dial.step, -dial.step):
+        try:
+            if dial.low <= value + by <= dial.high:
+                return np.nan_to_num((dial.turn(setup, value + by).chart.cents - setup.chart.cents) / by)
+        except Refusal:
+            continue
+    return np.zeros(len(setup.chart.rows))
 
 
 def _from(problem: _Problem, x) -> float:
     """One start of the search; its rms [cents].  The rules are held loosely first, to get past them, then firmly."""
     ruled = len(problem.rules.misses(problem.setup, problem.moving))
-    problem._size = len(problem.weights) + len(problem.pairs) + len(problem.rules.bends(problem.setup)) + ruled
     for problem.firm in FIRM:
         ended = least_squares(
             problem.residuals, x, problem.jacobian, bounds=(0.0, 1.0), xtol=1e-6, ftol=1e-6, max_nfev=60
@@ -230,7 +274,7 @@ def _bounds(problem: _Problem) -> tuple[Bound, ...]:
     for i in held:
         dial = problem.dials[i]
         beyond = dial.step if x[i] > 0.5 else -dial.step
-        slope = problem.weighted(np.nan_to_num(derivative(tangent, dial)))
+        slope = problem.weighted(_slope(tangent, dial))
         wins = -float(np.mean(miss * slope)) * beyond / max(rms, 1e-9)
         out.append(Bound(dial.name, dial.high if x[i] > 0.5 else dial.low, min(max(wins, 0.0), rms)))
     return tuple(sorted(out, key=lambda bound: -bound.wins_cents))

@@ -410,10 +410,41 @@ def test_refused_in_one_sentence(dials, more, start):
     assert_one_sentence(refused.value, start)
 
 
-def test_nothing_can_be_built():
-    """A staple whose tip would have to be narrower than its pressed eye, all the way: a sentence, no design."""
+def test_nothing_else_can_be_built():
+    """A staple whose tip would have to be narrower than its pressed eye wherever it goes: the start is kept."""
     setup = with_part(BENCH, "staple", tip_mm=1.7 - 3.06)
     below = replace(DIALS["staple tip"], low=1.0, high=1.7)
-    with pytest.raises(Refusal) as refused:
-        search(setup, {"tip": below}, starts=2)
-    assert_one_sentence(refused.value, "search: no start could be built")
+    found = search(setup, {"tip": below}, starts=2)
+    assert found.setup.base == setup.base
+    np.testing.assert_array_equal(found.chart.cents, setup.chart.cents)
+
+
+# Dials without a slope where they stand
+
+ZERO = {"shut foot": {"gap": 3.0}, "no wire": {"rush": 1.2}, "wire of no length": {"rush": 1.2, "rush length": 150.0}}
+
+
+@pytest.mark.parametrize("name", ZERO)
+def test_from_nothing(name):
+    """A shut foot and a wire that is not there are found as lifted and as put in."""
+    start = replace(BENCH, rush_length_mm=150.0) if name == "no wire" else BENCH
+    hidden = turned(start, {DIALS[key]: value for key, value in ZERO[name].items()})
+    found = search(start, {key: DIALS[key] for key in ZERO[name]}, target_cents=hidden.chart.cents)
+    for key, value in ZERO[name].items():
+        assert DIALS[key].read(found.setup) == pytest.approx(value, abs=1e-3)
+    assert rms(start.chart.cents - hidden.chart.cents) > 1.0
+    assert found.idle == ()
+
+
+def test_nothing_better_than_nothing():
+    """Target met at the start: the foot stays shut, no wire is put in."""
+    dials = {key: DIALS[key] for key in ("gap", "rush", "rush length")}
+    found = search(BENCH, dials, target_cents=BENCH.chart.cents)
+    assert found.worst_cents < 1e-6
+    assert found.setup.gap_mm == 0.0
+
+
+def test_a_dial_that_is_never_felt():
+    """A wire of no length, its length locked: said by name."""
+    found = search(BENCH, {key: DIALS[key] for key in ("rush", "insertion")})
+    assert found.idle == ("rush, wire, mm",)
