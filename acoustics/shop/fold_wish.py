@@ -150,6 +150,7 @@ def chosen(wish: Wish) -> Chosen:
             f"one of {low:.2f} to {high:.2f} mm inside is needed",
             "rack",
         )
+    number("head_bore_mm", wish.head_bore_mm, WIDTH_MM[0], socket.inside_mm)
     number("head_outside_mm", wish.head_outside_mm, socket.outside_mm + 1.0, 100.0)
     return Chosen(folded, pin, socket)
 

@@ -67,7 +67,7 @@ def _width_mm(wish: Wish, tubes: Chosen, turns: int) -> float:
 def _straight_mm(wish: Wish, tubes: Chosen, turns: int, space: Space, target: float, air, scale) -> float:
     """Length of all legs together with which the drone sounds the target, its slide half drawn."""
     gap, least = wish.longest_mm / 2.0, least_straight_mm(space, turns)
-    fixed = wish.head_mm + gap + wish.pin_mm + turns * _turn(wish, tubes).length_mm
+    fixed = wish.head_mm + gap + wish.pin_mm + (turns * _turn(wish, tubes).length_mm if turns else 0.0)
     wave = quarter_wave_mm(target, air)
     likely = wave - wish.reed.length_mm - fixed
 
@@ -78,19 +78,26 @@ def _straight_mm(wish: Wish, tubes: Chosen, turns: int, space: Space, target: fl
             return _FAR_CENTS if straight < likely else -_FAR_CENTS
         return float(cents(mode.frequency, target))
 
-    # a tube more than twice as long sounds the note as its next resonance
-    shortest, most = off(least), min(LONGEST_MM - fixed - 0.1, likely + _BEYOND * wave)
+    def length(off_cents: float) -> float:
+        return off_cents * log(2.0) / 1200.0 * wave
+
+    last = likely + _BEYOND * wave  # much longer, a tube sounds the note as its next resonance
+    shortest = off(least) if least < last else -_FAR_CENTS
     if shortest < 0.0:
-        over = f"about {-shortest * log(2.0) / 1200.0 * wave:.0f} mm" if shortest > -_FAR_CENTS else "far"
+        over = least - likely if shortest == -_FAR_CENTS else length(-shortest)
         raise Refusal(
-            f"head, pin, {turned(turns, wish.bridge)} and the shortest legs are too long for {target:.2f} Hz by {over}",
+            f"head, pin, {turned(turns, wish.bridge)} and the shortest legs are about {over:.0f} mm too long for "
+            f"{target:.2f} Hz",
             "fewer turns, a smaller radius or a shorter head or pin is needed",
             f"{wish.name}, length",
         )
-    if most <= least or off(most) > 0.0:
+    most = min(last, LONGEST_MM - fixed - 0.1)
+    longest = off(most) if most > least else _FAR_CENTS
+    if longest > 0.0:
+        more = likely - most if longest == _FAR_CENTS else length(longest)
         raise Refusal(
-            f"{target:.2f} Hz takes more tube than {most + fixed:.0f} mm, by about {max(likely - most, 0.0):.0f} mm",
-            f"at most {LONGEST_MM:g} mm in all, a higher note or a larger chamber is allowed",
+            f"{target:.2f} Hz takes about {more:.0f} mm more than the {LONGEST_MM:g} mm that a drone may have",
+            "a higher note or a larger chamber is needed",
             f"{wish.name}, length",
         )
     return brentq(off, least, most, xtol=1e-3)
@@ -132,7 +139,12 @@ def _finished(wish: Wish, tubes: Chosen, legs, target: float, length: float, wid
     def off(gap: float) -> float:
         return float(cents(drone_pitch(drone.drawn(gap), air, scale).frequency, target))
 
-    sharp, flat = off(0.0), -off(wish.longest_mm)
+    try:
+        sharp, flat = off(0.0), -off(wish.longest_mm)
+    except Refusal:
+        allowed = "a shorter slide is needed"
+        far = f"the slide of {wish.longest_mm:g} mm leads more than a fourth away from {target:.2f} Hz"
+        raise Refusal(far, allowed, "longest_mm") from None
     less = min(sharp, flat)
     if less < wish.reserve_cents:
         # the reserve goes with the length: a little more than in proportion is asked for

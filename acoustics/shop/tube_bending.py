@@ -91,7 +91,7 @@ def check_radius(tube: Tube, radius_mm: float) -> None:
     least = least_radius_mm(tube)
     if radius_mm >= least:
         return
-    strain, allowed = outer_strain(tube.outside_mm, radius_mm), TEMPERS[tube.temper]
+    strain, allowed = tube.outside_mm / (2.0 * radius_mm), TEMPERS[tube.temper]
     why = (
         f"its outside would stretch by {100 * strain:.0f} %, {100 * (strain - allowed):.0f} % more than {tube.temper} "
         f"brass allows"

@@ -1,5 +1,6 @@
 """Folded drones: 200 that can be built, planned again; what cannot be built, in one sentence; strain and marks."""
 
+import re
 from dataclasses import replace
 from functools import cache
 from math import pi
@@ -22,7 +23,7 @@ from acoustics.shop.tube_bending import TEMPERS, Bending, Tube, bending_advice, 
 from acoustics.tuning.drones import drone_pitch
 from acoustics.units import cents
 from tests.pipes.sample import assert_one_sentence
-from tests.shop.wishes import built, straight_and_bent, walk
+from tests.shop.wishes import built, changes, straight_and_bent, walk
 from tests.tuning.bench import DESIGN
 
 RACK = [Tube(5.0, 4.0), Tube(7.4, 6.4), Tube(8.0, 7.0), Tube(8.5, 7.5), Tube(9.5, 8.5)]
@@ -183,6 +184,8 @@ INFEASIBLE = {
         "radius_mm: 24 mm is too tight by 16.0 mm for hard tube of 8 x 7 mm, as its outside would stretch by 17 %, 7 %",
         "at least 40.0 mm",
     ),
+    "radius inside the tube": ({"radius_mm": 3.5}, "radius_mm: 3.5 mm is too tight by 6.9 mm", "114 %, 69 % more"),
+    "head wider than its socket": ({"head_bore_mm": 8.0}, "head_bore_mm: 8 is out of bounds", "to 7.5 mm"),
     "chamber": (
         {"radius_mm": 10.5, "bending": Bending(clear_mm=6.0)},
         "radius_mm: 10.5 mm leaves the legs 2.0 mm",
@@ -202,7 +205,12 @@ INFEASIBLE = {
         "Sallow Ford folded bass, length: head, pin, no bend",
         "too long for 73.42 Hz",
     ),
-    "note too low": ({"octaves_below": 3}, "Sallow Ford folded bass, length: 36.71 Hz takes more tube", "by about"),
+    "note too low": ({"octaves_below": 3}, "Sallow Ford folded bass, length: 36.71 Hz takes about 268 mm", "1900 mm"),
+    "slide far too long": (
+        {"longest_mm": 290.0, "pin_mm": 320.0, "target_hz": 92.0, "lap_length_mm": 900.0},
+        "longest_mm: the slide of 290 mm leads more than a fourth away from 92.00 Hz",
+        "a shorter slide",
+    ),
     "another octave": ({"target_hz": 150.0}, "target_hz: 150.00 Hz is not 2 octaves below", "400 cents"),
     "two targets": ({"target_hz": 73.0, "sounding_mm": 1000.0}, "target_hz: both a frequency", "one of"),
     "turns": ({"turns": 9}, "turns: 9 turns are asked for", "0 to 4"),
@@ -249,6 +257,35 @@ def test_a_lap_shorter_than_the_fold_says_by_how_much(seed):
     with pytest.raises(Refusal) as caught:
         plan_fold(replace(plan.wish, turns=plan.turns, lap_length_mm=plan.length_mm - short))
     assert_one_sentence(caught.value, f"lap_length_mm: the lap is {short:.1f} mm too short")
+
+
+def assert_fold_or_sentence(seed: int) -> bool:
+    """Whatever is asked for: a plan that holds, or one sentence with a number in it."""
+    plan = refusal = None
+    try:
+        plan = plan_fold(replace(built(seed).wish, **changes(seed)))
+    except Refusal as caught:
+        refusal = caught
+    if plan is None:
+        assert_one_sentence(refusal, "")
+        assert re.search(r"\d", str(refusal))
+        return False
+    assert_adds_up(plan)
+    assert_in_tune(plan)
+    assert_fits(plan)
+    return True
+
+
+@pytest.mark.filterwarnings("ignore::acoustics.validity.OutsideRange")
+def test_any_wish_is_planned_or_refused_in_one_sentence():
+    assert 2 <= sum(assert_fold_or_sentence(seed) for seed in range(30)) <= 28
+
+
+@pytest.mark.long
+@pytest.mark.filterwarnings("ignore::acoustics.validity.OutsideRange")
+def test_any_of_500_wishes_is_planned_or_refused_in_one_sentence():
+    for seed in range(500):
+        assert_fold_or_sentence(seed)
 
 
 # Layout

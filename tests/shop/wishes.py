@@ -9,7 +9,7 @@ from acoustics.pipes.drone import Drone
 from acoustics.pipes.reed import Reed
 from acoustics.pipes.stretches import Bend, Bridge, Resonator, Slide, Straight
 from acoustics.shop.fold_wish import Wish
-from acoustics.shop.tube_bending import Bending, Tube
+from acoustics.shop.tube_bending import TEMPERS, Bending, Tube
 from acoustics.tuning.drones import drone_pitch
 from acoustics.units import cents
 
@@ -121,6 +121,40 @@ def built(seed: int) -> Built:
         one = _drawn(rng, int(rng.integers(0, 5)))
         if one is not None:
             return one
+
+
+ANY = {
+    "lap_length_mm": (50.0, 1500.0),
+    "lap_width_mm": (5.0, 300.0),
+    "radius_mm": (2.0, 60.0),
+    "bore_mm": (3.0, 12.0),
+    "pin_bore_mm": (3.0, 12.0),
+    "head_mm": (10.0, 900.0),
+    "head_bore_mm": (2.0, 9.0),
+    "head_outside_mm": (12.0, 50.0),
+    "pin_mm": (10.0, 600.0),
+    "longest_mm": (2.0, 200.0),
+    "reserve_cents": (0.0, 200.0),
+    "target_hz": (40.0, 500.0),
+}
+
+
+def changes(seed: int) -> dict:
+    """What makes a wish another one, perhaps one that cannot be met."""
+    rng = np.random.default_rng([seed, 1])
+    out: dict = {name: float(rng.uniform(*ends)) for name, ends in ANY.items() if rng.random() < 0.1}
+    if rng.random() < 0.2:
+        out["turns"] = int(rng.integers(0, 5))
+    if rng.random() < 0.2:
+        out["bridge"] = bool(rng.random() < 0.5)
+    if rng.random() < 0.2:
+        out |= {"octaves_below": int(rng.integers(0, 4)), "target_hz": None}
+    if rng.random() < 0.2:
+        temper, long = str(rng.choice(list(TEMPERS))), float(rng.uniform(50.0, 1500.0))
+        out["rack"] = [replace(tube, temper=temper, length_mm=long) for tube in built(seed).wish.rack]
+    if rng.random() < 0.2:
+        out["bending"] = Bending(*rng.uniform(1.0, 40.0, 5).tolist())
+    return out
 
 
 def straight_and_bent(legs, turns: int, radius: float) -> float:
