@@ -64,9 +64,7 @@ class Regulator(Chanter):
 
 def _ended(stations_mm, length_mm: float) -> tuple[tuple[float, float], ...]:
     """Stations that end at `length_mm`."""
-    kept = [station for station in stations_mm if station[0] < length_mm]
-    (x0, d0), (x1, d1) = (
-        stations_mm[len(kept) - 1 : len(kept) + 1] if len(kept) < len(stations_mm) else stations_mm[-2:]
-    )
+    kept = [station for station in stations_mm[:-1] if station[0] < length_mm]
+    (x0, d0), (x1, d1) = kept[-1], stations_mm[len(kept)]
     slope = (d1 - d0) / (x1 - x0) if x1 > x0 else 0.0
     return (*kept, (length_mm, d0 + slope * (length_mm - x0)))

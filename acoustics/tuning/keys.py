@@ -102,17 +102,17 @@ def shut_keys(
     """
     keys = [key.name for key in _keys(pipe)]
     played = own_fingerings(pipe) if fingerings is None else tuple(fingerings)
-    full = tuning_chart(pipe, played, scale, air).cents
+    full = tuning_chart(pipe, played, scale, air)
 
     def cost(names) -> np.ndarray:
         kept = [i for i, fingering in enumerate(played) if not _opens(fingering, names)]
         out = np.full(len(played), np.nan)
         if kept:
             chart = tuning_chart(_without(pipe, names), [played[i] for i in kept], scale, air)
-            out[kept] = full[kept] - chart.cents
+            out[kept] = full.cents[kept] - chart.cents
         return out
 
-    titles = tuple(row.title for row in tuning_chart(pipe, played, scale, air).rows)
+    titles = tuple(row.title for row in full.rows)
     return ShutKeys(tuple(keys), titles, np.array([cost((key,)) for key in keys]), cost(keys))
 
 

@@ -1,4 +1,4 @@
-"""Regulators: the chart of each key opened alone, and keys brought into tune by place, size or pin."""
+"""Regulators: the chart of each key opened alone, and keys brought into tune by place, size, pin or stopper."""
 
 from __future__ import annotations
 
@@ -16,8 +16,9 @@ from .scales import Scale
 from .search import Found, Rules, search
 from .setup import Setup
 
-WAYS = ("position", "size", "pin")
+WAYS = ("position", "size", "pin", "stopper")
 PIN_MM, PIN_LENGTH_MM = 2.0, 40.0  # where the search for a pin starts
+STOPPER_MM = 30.0  # how far a search may move a stopper
 _KEYS_APART_MM = 1000.0  # wrists reach any key; only the wood between two counts
 
 
@@ -147,13 +148,26 @@ def tuning_dials(setup: Setup, way: str) -> dict[str, Dial]:
     setup : Setup
         Of a regulator.
     way : str
-        "position" or "size" of every key's hole, or "pin": thickness and length of the wire in the stopper.
+        "position" or "size" of every key's hole, "pin": thickness and length of the wire in the stopper, or
+        "stopper": where it stands.
     """
     if way not in WAYS:
         raise Refusal(f"{short(way)} is not a way of tuning", f"one of {', '.join(WAYS)} is allowed", "way")
     if way == "pin":
         return {name: DIALS[name] for name in ("rush", "rush length")}
+    if way == "stopper":
+        return {way: _stopper_dial(setup)}
     return {hole.name: hole_dials(setup, hole.name)[way] for hole in setup.base.holes}
+
+
+def _stopper_dial(setup: Setup) -> Dial:
+    at, last = setup.base.bore.length_mm, max(hole.position_mm + hole.along_mm for hole in setup.base.holes)
+
+    def turn(setup, value):
+        return replace(setup, base=setup.base.stopped(value))
+
+    limits = max(at - STOPPER_MM, last), at + STOPPER_MM
+    return Dial("bore", "stopper at", "mm", *limits, 0.5, lambda setup: setup.base.bore.length_mm, turn)
 
 
 def tune_keys(
@@ -170,7 +184,7 @@ def tune_keys(
     regulator : Regulator
         Keys within 6 mm of their places, or within the drill's reach of their sizes.
     way : str
-        As for `tuning_dials`.  A pin moves all keys at once and seldom brings all of them home.
+        As for `tuning_dials`.  A pin or a stopper moves all keys at once and seldom brings all of them home.
     scale, air
         As for `regulator_chart`.
     least_wood_mm : float

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..tuning.agreement import Against, Agreement
-from ..tuning.chart import IN_TUNE, USABLE
+from ..tuning.chart import IN_TUNE, USABLE, signed
 from ..tuning.keys import KeyCurve, ShutKeys
 from ..tuning.regulators import RegulatorChart, stopper_curve
 from .picture import BRASS, FIRST, GREY, SECOND, Picture, sheet
@@ -18,7 +18,7 @@ COLOURS = (FIRST, SECOND, "black", BRASS, GREY)
 def against_table(lines: tuple[Against, ...]) -> Table:
     """Sounds against drones, line by line."""
     rows = [
-        (one.pipe, one.note, one.drone, f"{one.overtone} against {one.drone_overtone}", one.beats, _signed(one.cents))
+        (one.pipe, one.note, one.drone, f"{one.overtone} against {one.drone_overtone}", one.beats, signed(one.cents))
         for one in lines
     ]
     heads = ("pipe", "note", "heard against", "overtones that beat", "beats a second", "cents off")
@@ -46,10 +46,6 @@ def slide_table(agreement: Agreement) -> Table:
     return Table(heads, tuple(rows), 0)
 
 
-def _signed(value: float) -> str:
-    return f"{value + 0.0:+.1f}".replace("-0.0", "0.0").replace("+0.0", "0.0")
-
-
 def plot_worst(agreement: Agreement, most: int = 16) -> Picture:
     """The fastest beats of a set, as bars, with the cents behind them."""
     lines = agreement.worst_first[:most]
@@ -64,7 +60,7 @@ def plot_worst(agreement: Agreement, most: int = 16) -> Picture:
             values = np.nan_to_num([lines[i].beats for i in at])
             axis.barh(place[at], values, 0.7, color=COLOURS[kind], alpha=(0.6, 0.9, 0.5)[kind], label=name)
     for y, one in zip(place, lines, strict=True):
-        said = f" {_signed(one.cents)} cents, {one.overtone} against {one.drone_overtone}"
+        said = f" {signed(one.cents)} cents, {one.overtone} against {one.drone_overtone}"
         axis.annotate(said, (np.nan_to_num(one.beats), y), fontsize=8.5, va="center")
     pipes = [agreement.pipes.chanter.name if kind == 0 else one.pipe for kind, one in zip(kinds, lines, strict=True)]
     names = [

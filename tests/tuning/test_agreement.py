@@ -8,7 +8,7 @@ import pytest
 
 from acoustics.errors import Refusal
 from acoustics.physics.air import Air
-from acoustics.pipes.fingering import OPEN
+from acoustics.pipes.fingering import NOTES, OPEN
 from acoustics.pipes.pipe_set import PipeSet
 from acoustics.pipes.set_file import read_set
 from acoustics.tuning.agreement import RESERVE_CENTS, agreement
@@ -143,6 +143,14 @@ def test_what_cannot_agree(pipes, start):
 
 
 # -- keys
+
+
+def test_four_keys_give_every_semitone_of_two_octaves():
+    rows = demo_agreement().chart.rows
+    sounding = {(row.note, row.octave) for row in rows if row.mode is not None}
+    assert sounding >= {(note, octave) for note in NOTES for octave in (1, 2)} | {("D", 3)}
+    semitones = {round(12 * np.log2(row.sounding_hz / rows[0].sounding_hz)) for row in rows}
+    assert semitones == set(range(25))
 
 
 def test_what_shut_keys_cost_is_the_chart_with_them_against_the_wood_without():

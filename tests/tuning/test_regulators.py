@@ -146,6 +146,16 @@ def test_a_pin_moves_all_keys_at_once_and_helps_as_far_as_it_can():
     assert again.rms_cents <= found.rms_cents + 0.01
 
 
+@pytest.mark.parametrize("by", [-6.0, 7.0])
+def test_a_stopper_that_was_moved_goes_back(by):
+    pipe = regulator("tenor")
+    moved = pipe.stopped(336.0 + by)
+    assert np.max(np.abs(regulator_chart(moved).cents)) > 5.0
+    found = tune_keys(moved, "stopper")
+    assert found.setup.pipe.bore.length_mm == pytest.approx(336.0, abs=0.5)
+    assert found.rms_cents <= float(np.sqrt(np.mean(regulator_chart(pipe).cents ** 2))) + 0.01
+
+
 def test_a_way_that_is_not_known():
     with pytest.raises(Refusal) as caught:
         tuning_dials(Setup(regulator("bass")), "reed")
