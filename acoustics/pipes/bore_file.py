@@ -21,7 +21,9 @@ that start with ``#`` are remarks.  Distances are from the top.  The columns are
     Diameter of a gauge, and how deep it goes in before it stops, pushed ``from`` the ``top`` or the
     ``foot``.  The probe is ``round``, a disc that the narrowest way across stops, or ``oval``, a thin
     flat gauge turned to where it goes deepest, which the widest way across stops.  With both, the
-    round bore of the same area is used; with one, the bore is taken as round.
+    round bore of the same area is used; with one, the bore is taken as round.  The depth of a gauge
+    that goes right through is the word ``through``; it tells `bench.bore_fit` how narrow the throat
+    can be at most.
 
 Where nothing was measured (before the first reading, past the last, between the deepest gauge from
 the top and the deepest from the foot) the bore is carried on: straight between readings, at the last
@@ -38,10 +40,11 @@ from dataclasses import dataclass
 from ..errors import Refusal, short
 from .bore import LONGEST_MM, WIDEST_MM, Bore
 from .files import label, read_text, write_text
-from .gauges import ENDS, PROBES, SAME_PLACE_MM, Reading, Stations, stations_from_gauges
+from .gauges import ENDS, PROBES, SAME_PLACE_MM, Gauged, Reading, Stations, stations_from_gauges
 from .sheet import COLUMNS, FORM, UNITS_MM, VERSION, Sheet, read_sheet
 
 NARROWEST_MM = 0.5
+THROUGH = "through"
 
 
 class UnmeasuredBore(UserWarning):
@@ -96,10 +99,9 @@ def _by_distance(sheet: Sheet) -> tuple[Stations, Stations]:
     return found[0], found[-1]
 
 
-def _readings(sheet: Sheet) -> list[Reading]:
-    if not sheet.rows:
-        raise Refusal("no row stands in the table", "at least one is needed", "columns")
-    scale, readings = UNITS_MM[sheet.unit], []
+def _gauged(sheet: Sheet) -> Gauged:
+    """Every row of a table of gauges, not yet held against each other."""
+    scale, readings, through = UNITS_MM[sheet.unit], [], []
     for line, cells in sheet.rows:
         choice = {"probe": PROBES[0]}
         for column, known in (("from", ENDS), ("probe", PROBES)):
@@ -111,23 +113,25 @@ def _readings(sheet: Sheet) -> list[Reading]:
         where, gauge_text = sheet.cell(line, cells, "gauge")
         gauge_mm = sheet.value(gauge_text, where, NARROWEST_MM, WIDEST_MM) * scale
         where, depth_text = sheet.cell(line, cells, "depth")
-        depth = sheet.value(depth_text, where, 0.0, LONGEST_MM)
-        if depth >= sheet.length:
+        passed = depth_text.lower() == THROUGH
+        depth = sheet.length if passed else sheet.value(depth_text, where, 0.0, LONGEST_MM)
+        if depth >= sheet.length and not passed:
             what = f"a gauge at {depth_text} has gone through a bore of {sheet.length:g} {sheet.unit}"
             raise Refusal(what, "only gauges that stop inside may be given", where)
         if depth * scale <= SAME_PLACE_MM:
             depth = 0.0
         distance_mm = (depth if choice["from"] == "top" else sheet.length - depth) * scale
         said = (gauge_text, depth_text)
-        readings.append(Reading(line, gauge_mm, depth * scale, choice["from"], choice["probe"], distance_mm, said))
-    return readings
+        reading = Reading(line, gauge_mm, depth * scale, choice["from"], choice["probe"], distance_mm, said)
+        (through if passed else readings).append(reading)
+    return Gauged(tuple(readings), tuple(through), sheet.length * scale)
 
 
 def _measurement(text: str) -> BoreMeasurement:
     sheet = read_sheet(text)
     length_mm = sheet.length * UNITS_MM[sheet.unit]
     if "gauge" in sheet.columns:
-        narrow, wide, unmeasured = stations_from_gauges(_readings(sheet), length_mm)
+        narrow, wide, unmeasured = stations_from_gauges(list(_gauged(sheet).readings), length_mm)
     else:
         narrow, wide = _by_distance(sheet)
         ends = ((0.0, narrow[0][0]), (narrow[-1][0], length_mm))
@@ -177,6 +181,35 @@ def _read(path: str | os.PathLike) -> BoreMeasurement:
         message = f"{where}: nothing was measured {places}; a straight line between the nearest readings stands there."
         warnings.warn(message, UnmeasuredBore, stacklevel=3)
     return measured
+
+
+def read_gauges(path: str | os.PathLike) -> Gauged:
+    """What the gauges said, line by line, for a fit that weighs readings which contradict each other a little.
+
+    Parameters
+    ----------
+    path : str or path
+        A table of gauges as described at the top of this module, in mm or inches.
+
+    Returns
+    -------
+    Gauged
+        In mm.
+
+    Raises
+    ------
+    Refusal
+        With file, line and column, when anything in it cannot be used, or it is no table of gauges.
+    """
+    text, where = read_text(path), label(path)
+    try:
+        sheet = read_sheet(text)
+        if "gauge" not in sheet.columns:
+            what = f"the columns are {','.join(sheet.columns)}"
+            raise Refusal(what, f"a table of gauges ({','.join(COLUMNS[-1])}) is needed", "columns")
+        return _gauged(sheet)
+    except Refusal as refusal:
+        raise refusal.inside(where) from None
 
 
 def read_bore_csv(path: str | os.PathLike) -> Bore:

@@ -51,6 +51,38 @@ class Reading:
     said: tuple[str, str]
 
 
+@dataclass(frozen=True)
+class Gauged:
+    """What the gauges said of a bore, as it was read and nothing made of it.
+
+    Parameters
+    ----------
+    readings : tuple of Reading
+        Gauges that stopped, in the order of the file.
+    through : tuple of Reading
+        Gauges that went right through; their depth is the whole length.
+    length_mm : float
+        Of the whole bore [mm].
+    """
+
+    readings: tuple[Reading, ...]
+    through: tuple[Reading, ...]
+    length_mm: float
+
+    def __post_init__(self):
+        if not self.readings:
+            what = "no gauge stopped" if self.through else "no row stands in the table"
+            raise Refusal(what, "at least one is needed", "columns")
+        for passed in self.through:
+            for stopped in self.readings:
+                if stopped.probe == passed.probe and stopped.gauge_mm <= passed.gauge_mm:
+                    what = (
+                        f"the gauge {passed.said[0]} goes through, but {stopped.said[0]} of line {stopped.line} stops"
+                    )
+                    allowed = "a gauge that goes through must be smaller than all that stop"
+                    raise Refusal(what, allowed, f"line {passed.line}, column gauge")
+
+
 def _from_one_end(readings: list[Reading]) -> list[Reading]:
     """Readings of one probe from one end, shallow to deep; of several at one step, the outer two."""
     readings = sorted(readings, key=lambda r: (-r.gauge_mm, r.depth_mm))

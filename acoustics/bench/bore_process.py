@@ -1,0 +1,107 @@
+"""How bores run before any gauge has told: a random process that bends, wanders and is a little rough.
+
+The diameter is a straight cone, any at all, plus a slope that changes at random along the bore (which makes
+the smoothest curve through the readings a cubic spline), plus a diameter that wanders at random (which lets a
+step be a step), plus roughness that neighbouring places do not share.  How much of each is in this bore is
+found from its readings by maximum likelihood, leaning a little on what is usual.
+
+References
+----------
+G. Wahba, J. R. Statist. Soc. B 40, 364 (1978): splines as the mean of a process.
+C. E. Rasmussen and C. K. I. Williams, *Gaussian Processes for Machine Learning*, 2006, eqs 2.23-2.24 (mean and
+covariance), 5.8-5.9 (likelihood and its gradient), 5.12 (each reading foretold by the others).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.linalg import cho_factor, cho_solve
+from scipy.optimize import minimize
+
+# Variances per mm of length: of the slope in the cup and below it, of the diameter, of half the difference of
+# the two ways across; and of the roughness.  Chosen here from how reamers cut; a bore's own is found from its readings.
+USUAL = {"cup": 1e-3, "bend": 2e-6, "walk": 1e-5, "oval": 1e-5, "rough": 6e-5}
+LEANING = 1.0  # standard deviation of the logarithm of a variance about the usual one
+VAGUE = (10.0, 0.2, 0.1)  # diameter [mm], slope, half the difference of the ways across [mm]
+
+
+@dataclass(frozen=True)
+class Process:
+    """A bore's random shape on a grid of cells.
+
+    Parameters
+    ----------
+    edge_mm : array (cells + 1,)
+        Ends of the cells, from the top [mm].
+    cup_mm : float
+        Down to here the slope changes as in a cup [mm].
+    variances : dict
+        As `USUAL`, those of this bore.
+    """
+
+    edge_mm: np.ndarray
+    cup_mm: float
+    variances: dict[str, float]
+
+    def parts(self, place_mm, way) -> dict[str, np.ndarray]:
+        """Each part of the diameter at places as weights of independent unit numbers, {part: (n, numbers)}."""
+        place, way = np.asarray(place_mm, float)[:, None], np.asarray(way, float)[:, None]
+        middle, cell = (self.edge_mm[1:] + self.edge_mm[:-1]) / 2.0, np.sqrt(np.diff(self.edge_mm))
+        bend = np.maximum(place - middle, 0.0) * cell
+        walk = np.clip((place - self.edge_mm[:-1]) / np.diff(self.edge_mm), 0.0, 1.0) * cell
+        cup = middle < self.cup_mm
+        vague = np.hstack([VAGUE[0] + 0.0 * place, VAGUE[1] * (place - middle.mean()), VAGUE[2] * way])
+        return {"vague": vague, "cup": bend * cup, "bend": bend * ~cup, "walk": walk, "oval": way * walk}
+
+    def fitted(self, place_mm, way, size_mm, noise) -> Process:
+        """The same with the variances of greatest likelihood.
+
+        Parameters
+        ----------
+        place_mm, way, size_mm : arrays (n,)
+            See `probing.Evidence`.
+        noise : array (n, n)
+            Covariance of what the readings are off by [mm²].
+        """
+        parts = {name: part @ part.T for name, part in self.parts(place_mm, way).items()}
+        fixed = parts.pop("vague") + noise
+        parts["rough"] = np.eye(len(place_mm))
+        usual = np.array([USUAL[name] for name in parts])
+        stack, size = np.stack(list(parts.values())), size_mm - np.mean(size_mm)
+
+        def unlikeliness(ratio):
+            variance = usual * np.exp(ratio)
+            factor = cho_factor(fixed + np.tensordot(variance, stack, 1), lower=True)
+            inverse, pull = cho_solve(factor, np.eye(len(size))), cho_solve(factor, size)
+            value = 0.5 * size @ pull + np.log(np.diag(factor[0])).sum() + 0.5 * np.sum((ratio / LEANING) ** 2)
+            slope = 0.5 * variance * np.einsum("kij,ij->k", stack, inverse - np.outer(pull, pull))
+            return value, slope + ratio / LEANING**2
+
+        start = np.zeros(len(usual))
+        best = minimize(unlikeliness, start, jac=True, method="L-BFGS-B", bounds=[(-9.0, 9.0)] * len(usual))
+        return replace(self, variances=dict(zip(parts, (usual * np.exp(best.x)).tolist(), strict=True)))
+
+    def _root(self, place_mm, way) -> np.ndarray:
+        """Everything but the roughness as weights of independent unit numbers, (n, numbers)."""
+        parts = self.parts(place_mm, way)
+        return np.hstack([part * np.sqrt(self.variances.get(name, 1.0)) for name, part in parts.items()])
+
+    def given(self, place_mm, way, size_mm, noise, at_mm, at_way):
+        """Mean (m,) and covariance (m, m) of the diameter at places `at_mm`, readings known, roughness left out."""
+        known, asked = self._root(place_mm, way), self._root(at_mm, at_way)
+        factor = cho_factor(self._whole(known, noise), lower=True)
+        middle, across = np.mean(size_mm), asked @ known.T
+        mean = middle + across @ cho_solve(factor, size_mm - middle)
+        return mean, asked @ asked.T - across @ cho_solve(factor, across.T)
+
+    def foretold(self, place_mm, way, size_mm, noise):
+        """How far each reading is from what all others foretell, and the standard deviation of that, (n,) each."""
+        whole = self._whole(self._root(place_mm, way), noise)
+        inverse = cho_solve(cho_factor(whole, lower=True), np.eye(len(size_mm)))
+        own = np.diag(inverse)
+        return inverse @ (size_mm - np.mean(size_mm)) / own, 1.0 / np.sqrt(own)
+
+    def _whole(self, root, noise):
+        return root @ root.T + noise + self.variances["rough"] * np.eye(len(root))
