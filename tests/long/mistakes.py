@@ -25,6 +25,8 @@ ENDS, HOLES, REEDS = ("physics/test_radiation.py",), ("physics/test_toneholes.py
 NETWORK, SECTIONS = ("physics/test_network.py",), ("physics/test_cross_sections.py",)
 MODES, SCALES, ADJOINT = ("tuning/test_resonances.py",), ("tuning/test_scales.py",), ("physics/test_adjoint.py",)
 PATTERN, DRILLS, EVIDENCE = ("shop/test_staple_pattern.py",), ("shop/test_drills.py",), ("evidence",)
+BENDS, VALVE, ONSET = ("physics/test_bends.py",), ("physics/test_valve.py",), ("tuning/test_onset.py",)
+DRONES, LOG = ("tuning/test_drones.py",), ("bench/test_log.py",)
 
 MISTAKES = (
     Mistake("sign of the losses", "physics/ducts", "np.exp(-0.25j * np.pi)", "np.exp(0.25j * np.pi)", DUCTS),
@@ -74,8 +76,8 @@ MISTAKES = (
     Mistake(
         "open and shut holes exchanged",
         "physics/toneholes",
-        "np.where(shut[:, 0], *lengths)",
-        "np.where(shut[:, 0], *lengths[::-1])",
+        "np.where(shut[:, 0], series_length_shut",
+        "np.where(~shut[:, 0], series_length_shut",
         HOLES,
     ),
     Mistake("no inner length", "physics/toneholes", "inner[:, None] * into", "0.0 * into", HOLES),
@@ -203,4 +205,20 @@ MISTAKES = (
         "flat wall for a round body", "physics/radiation", "body_radius) ** 0.8)", "body_radius) ** 8.0)", EVIDENCE
     ),
     Mistake("coefficient of Dubos", "physics/rivals", "-0.193", "0.193", ("physics/test_rivals.py",)),
+    Mistake("sign in Keefe's length", "physics/rivals", "1.40 - 0.58", "1.40 + 0.58", ("physics/test_rivals.py",)),
+    Mistake("half of the bend's inertance", "physics/bends", "0.5 * (1.0 + np.sqrt(1.0", "(np.sqrt(1.0", BENDS),
+    Mistake("sign of the slit's slope", "physics/valve", "lift_slope = -lift", "lift_slope = lift", VALVE),
+    Mistake(
+        "jet without its 2",
+        "physics/valve",
+        "np.sqrt(2.0 * self.closing_pressure / gas.density)",
+        "np.sqrt(self.closing_pressure / gas.density)",
+        VALVE,
+    ),
+    Mistake(
+        "impedance for admittance", "tuning/onset", "threshold(1.0 / mode.strength", "threshold(mode.strength", ONSET
+    ),
+    Mistake("octaves above", "tuning/drones", "keynote_hz / 2.0**drone", "keynote_hz * 2.0**drone", DRONES),
+    Mistake("predicted less came", "bench/history", "self.came - self.predicted", "self.predicted - self.came", LOG),
+    Mistake("log written from its start", "bench/log", "os.O_CREAT | os.O_APPEND", "os.O_CREAT", LOG),
 )
