@@ -9,7 +9,10 @@ from html import escape
 import numpy as np
 
 from ..errors import Refusal
+from ..physics.rivals import RIVALS
+from ..tuning.free import derivative
 from ..tuning.setup import Setup
+from ..tuning.tangent import Tangent
 from ..tuning.uncertainty import model_spread
 from ..validity import OutsideRange
 from .faults import REED, Diagnosis, causes, diagnose
@@ -20,6 +23,7 @@ from .reed_fit import ReedFit
 CLEAR = 2.0  # a cut that cannot be undone must stand out of the noise by this factor; a choice, no source
 WORTH = 0.1  # a suggestion must do at least this share of the first one's good; a choice, no source
 LONGEST = 5
+_CREDIBLE = tuple(rival for rival in RIVALS if rival.credible)
 AIMS = {"design": "what the design promises", "scale": "the scale"}
 
 
@@ -182,19 +186,18 @@ def what_to_change(
                 found[move.cause] = (score, move, amount)
         order = sorted(found.values(), key=lambda one: -one[0])[:most]
         order = [one for one in order if one[0] > WORTH * order[0][0]]
-        base = model_spread(diagnosis.setup) if order else None
+        base = model_spread(diagnosis.setup, _CREDIBLE) if order else None
         made = tuple(judge.suggestion(move, amount, base, _of_fit(setup, fit)) for _, move, amount in order)
     noise = float(np.sqrt(np.mean([r.error_cents**2 for r in readings.sound])))
     return Plan(diagnosis, made, aim, judge.rms(diagnosis.cents), noise)
 
 
 def _of_fit(setup: Setup, fit: ReedFit | None) -> dict[str, float]:
-    """How far each of a fitted reed's numbers lies from the setup's own, where that is more than its error."""
+    """How far each of a fitted reed's numbers lies from the setup's own."""
     if fit is None:
         return {}
-    known = zip(fit.names, fit.dials, fit.values, fit.errors, strict=True)
-    off = {name: (float(value - dial.read(setup)), error) for name, dial, value, error in known if name in REED}
-    return {name: by for name, (by, error) in off.items() if abs(by) > error}
+    known = zip(fit.names, fit.dials, fit.values, strict=True)
+    return {name: float(value - dial.read(setup)) for name, dial, value in known if name in REED}
 
 
 class _Judge:
@@ -204,26 +207,28 @@ class _Judge:
         self.diagnosis, self.setup, self.target = diagnosis, diagnosis.setup, target
         self.sounds = np.isfinite(diagnosis.cents) & np.isfinite(target)
         self.rows = np.array(diagnosis.rows)
+        self.tangent, self.slopes = Tangent(self.setup), {}
         self.spread = float(np.mean(np.diag(diagnosis.covariance)[self.sounds]))
 
     def rms(self, cents) -> float:
         """Root of the expected mean square off the target, over the notes that sound, their covariance included."""
         return float(np.sqrt(np.mean((cents - self.target)[self.sounds] ** 2) + self.spread))
 
-    def effect(self, move: Move, amount: float) -> np.ndarray:
-        """Cents of every row; nan where a note is lost."""
-        try:
-            return self.turned(move, amount).chart.cents - self.setup.chart.cents
-        except Refusal:
-            return np.full(len(self.sounds), np.nan)
+    def per_unit(self, move: Move) -> np.ndarray:
+        """Cents of every row per unit of the move's dial; for tape and rush over half of their way."""
+        if move.finite:
+            half = 0.5 * move.farthest
+            return (self.turned(move, half).chart.cents - self.setup.chart.cents) / half
+        if move.dial not in self.slopes:
+            self.slopes[move.dial] = derivative(self.tangent, move.dial)
+        return self.slopes[move.dial]
 
     def turned(self, move: Move, amount: float) -> Setup:
         return move.dial.turn(self.setup, round(move.dial.read(self.setup) + amount, 6))
 
     def best(self, move: Move) -> tuple[float, float]:
         """(drop of the rms, amount) on a whole step of the move; (0, 0) when the readings could not show it."""
-        probe = 0.5 * move.farthest
-        per_unit = self.effect(move, probe) / probe
+        per_unit = self.per_unit(move)
         if not np.all(np.isfinite(per_unit[self.sounds])):
             return 0.0, 0.0
         slope, cents = per_unit[self.sounds], (self.diagnosis.cents - self.target)[self.sounds]
@@ -246,7 +251,7 @@ class _Judge:
     def suggestion(self, move: Move, amount: float, base, of_fit) -> Suggestion:
         setup = self.turned(move, amount)
         after = self.diagnosis.cents + setup.chart.cents - self.setup.chart.cents
-        unsure = base.of_change(model_spread(setup))
+        unsure = base.of_change(model_spread(setup, _CREDIBLE))
         errors = np.sqrt(np.diag(self.diagnosis.covariance) + np.nan_to_num(unsure) ** 2)
         chance, suspicion = self.suspicion(move, of_fit)
         return Suggestion(move, amount, chance, suspicion, after, errors, self.rms(after), setup)
@@ -258,6 +263,6 @@ class _Judge:
             if cause.name == move.cause and off * move.against > cause.held:
                 return chance / whole, f"suspected, {100.0 * chance / whole:.0f} in 100: {cause.said(off)}"
         for cause in causes(self.setup):
-            if cause.name == move.cause and of_fit.get(cause.name, 0.0) * move.against > 0.0:
+            if cause.name == move.cause and of_fit.get(cause.name, 0.0) * move.against > cause.held:
                 return float("nan"), f"by the fit {cause.said(of_fit[cause.name])}"
         return 0.0, ""

@@ -42,16 +42,21 @@ class Move:
     cause: str
 
     @property
+    def finite(self) -> bool:
+        """Whether its effect is far from a straight line (tape, rush)."""
+        return self.dial is _RUSH or self.dial.unit == "%"
+
+    @property
     def against(self) -> float:
         """Sign of the dimension's error that it undoes: 1 where that is too large."""
         return 1.0 if self.dial is _RUSH or self.farthest < 0.0 else -1.0
 
     def said(self, amount: float) -> str:
         """ "push the staple deeper by 1.5 mm"."""
-        if self.dial.name.endswith("tape, %"):
+        if self.dial.unit == "%":
             return f"{self.words}, so that {100.0 + amount:.0f} % of it is left open"
         digits = len(f"{self.step:g}".partition(".")[2])
-        how = "to" if self.dial.label.startswith("rush") else "by"
+        how = "for" if self.dial is _RUSH else "by"
         return f"{self.words} {how} {abs(amount):.{digits}f} {self.dial.unit}".rstrip()
 
 

@@ -1,0 +1,226 @@
+"""What to change first: planted faults are found, a sound chanter is left alone, predictions come true."""
+
+from collections import Counter
+
+import numpy as np
+import pytest
+from scipy.stats import multivariate_normal
+
+from acoustics.bench.actions import what_to_change
+from acoustics.bench.faults import NOTHING_WRONG, _weighed, causes, diagnose
+from acoustics.bench.moves import GENTLE, KINDNESS, moves
+from acoustics.bench.readings import Readings
+from acoustics.bench.reed_fit import fit_reed
+from acoustics.errors import Refusal
+from acoustics.tuning.dials import DIALS, hole_dials
+from acoustics.tuning.free import turned
+from acoustics.validity import OutsideRange
+from tests.bench.simulated import KINDS, hit, known_causes, planted, read
+from tests.pipes.sample import assert_one_sentence
+from tests.tuning.bench import bench, demo
+
+pytestmark = pytest.mark.filterwarnings(f"ignore::{OutsideRange.__module__}.{OutsideRange.__name__}")
+
+
+def wide_a(by=0.6, error=1.0, seed=0):
+    """Readings of the demo chanter with its A hole drilled too large."""
+    dial = hole_dials(bench(), "A")["size"]
+    return read(turned(bench(), {dial: dial.read(bench()) + by}), error, np.random.default_rng(seed))
+
+
+def trials(count, error_cents, seed=1, tolerance=0.0):
+    """{kind of fault: [found, planted]} over chanters with one planted fault each."""
+    random, tally = np.random.default_rng(seed), {kind: [0, 0] for kind in KINDS}
+    for _ in range(count):
+        name, by, setup = planted(random, tolerance)
+        plan = what_to_change(bench(), read(setup, error_cents, random), most=2)
+        kind = tally[name.rpartition(": ")[2]]
+        kind[0], kind[1] = kind[0] + hit(name, by, plan), kind[1] + 1
+    return tally
+
+
+def share(tally):
+    found, of = np.sum(list(tally.values()), axis=0)
+    return found / of
+
+
+def test_a_few_planted_faults():
+    assert share(trials(6, 1.0)) >= 0.66
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("tolerance", [0.0, 1.0])
+@pytest.mark.parametrize("error_cents", [1.0, 2.0, 3.0])
+def test_100_planted_faults(error_cents, tolerance, capsys):
+    """The bar is 85 of 100 in the first two suggestions; rule and faults in `simulated`.
+
+    It is asserted for readings within 1 cent, what a recording gives, of chanters that are otherwise as drawn.
+    A hole 0.3 mm over size moves its two notes by 2 to 4 cents: readings within 3 cents cannot show that, and
+    how many are found then, or with every other dimension off by its tolerance, is printed.
+    """
+    tally = trials(100, error_cents, tolerance=tolerance)
+    with capsys.disabled():
+        print(f"\nreadings within {error_cents} cents, tolerance {tolerance}: {share(tally):.2f} {tally}")
+    if error_cents == 1.0 and not tolerance:
+        assert share(tally) >= 0.85
+
+
+@pytest.mark.long
+def test_sound_chanters_are_left_alone(capsys):
+    """Chanters as drawn, read within 3 cents: how many are given something to do, and how many a cut."""
+    random, told = np.random.default_rng(5), Counter()
+    for _ in range(100):
+        plan = what_to_change(bench(), read(bench(), 3.0, random))
+        kinds = {one.move.kind for one in plan.suggestions}
+        told["anything"] += bool(kinds)
+        told["a cut"] += bool(kinds - {GENTLE})
+    with capsys.disabled():
+        print(f"\nof 100 sound chanters: {dict(told)}")
+    assert told["a cut"] <= 10
+
+
+def test_without_a_fault_nothing_is_done():
+    """Readings exactly as designed: the list is empty and says why."""
+    made = Readings(tuple(read(bench(), 0.01, np.random.default_rng(0)).rows), bench().scale, 20.0)
+    rows = tuple(type(r)(r.note, r.octave, r.cents, 3.0) for r in made.rows)
+    plan = what_to_change(bench(), Readings(rows, made.scale, 20.0))
+    assert plan.suggestions == ()
+    assert "leave it" in plan.said
+    assert plan._repr_html_().count("<tr>") == 27
+    assert plan.diagnosis.all_well > 0.5
+
+
+def test_a_hole_too_large_is_taped():
+    plan = what_to_change(bench(), wide_a())
+    first = plan.suggestions[0]
+    assert (first.move.cause, first.move.kind) == ("A: size", GENTLE)
+    assert "the A hole is too large" in first.said
+    assert "left open" in first.said
+    assert first.rms_cents < plan.rms_cents
+    assert plan.diagnosis.ranking[0][0].name == "A: size"
+    _, chance, amount, error = plan.diagnosis.ranking[0]
+    assert abs(amount - 0.6) < 3.0 * error
+    assert 0.0 < chance < 1.0
+    assert plan.said.count("\n") == len(plan.suggestions)
+    assert repr(plan) == plan.said
+
+
+def test_what_is_predicted_comes_true():
+    """The suggestion made on the chanter that was read: its notes lie where predicted, within the errors said."""
+    dial = hole_dials(bench(), "A")["size"]
+    truth = turned(bench(), {dial: dial.read(bench()) + 0.6})
+    random, off = np.random.default_rng(7), []
+    for _ in range(3):
+        first = what_to_change(bench(), read(truth, 1.0, random), most=1).suggestions[0]
+        tape = first.move.dial
+        done = tape.turn(truth, tape.read(truth) + first.amount)
+        off.append((done.chart.cents - first.after) / first.errors)
+        assert np.mean(done.chart.cents**2) < np.mean(truth.chart.cents**2)
+    off = np.array(off)
+    assert 0.3 < np.sqrt(np.mean(off**2)) < 1.5
+    assert np.mean(np.abs(off) < 1.96) > 0.9
+
+
+def test_half_the_notes_will_do():
+    """Missing notes are filled in from the model, with larger errors."""
+    whole = wide_a()
+    some = Readings(whole.rows[:14] + whole.rows[19:20], whole.scale, 20.0)
+    plan = what_to_change(bench(), some)
+    assert plan.suggestions[0].move.cause == "A: size"
+    seen = np.isin(np.arange(26), plan.diagnosis.rows)
+    assert plan.before_errors[~seen].mean() > plan.before_errors[seen].mean()
+    assert np.all(np.isfinite(plan.before))
+
+
+def test_with_a_fitted_reed():
+    """A softer reed and a wide hole together: the fit takes the one, the diagnosis the other; both are named."""
+    size = hole_dials(bench(), "A")["size"]
+    truth = turned(bench(), {size: size.read(bench()) + 0.6, DIALS["softness"]: 0.8})
+    readings = read(truth, 1.0, np.random.default_rng(2))
+    fit = fit_reed(bench(), readings)
+    plan = what_to_change(bench(), readings, fit, aim="scale")
+    assert plan.diagnosis.ranking[0][0].name == "A: size"
+    assert not {cause.name for cause in plan.diagnosis.causes} & {"softness", "blades", "reed length"}
+    found = {one.move.cause for one in plan.suggestions}
+    assert "softness" in found or "reed length" in found
+    assert any("by the fit" in one.said for one in plan.suggestions)
+
+
+def test_aims():
+    """Against the scale the design's own distance counts, against the design it does not."""
+    readings = wide_a()
+    design, scale = (what_to_change(bench(), readings, aim=aim) for aim in ("design", "scale"))
+    assert scale.rms_cents > design.rms_cents
+    assert "the scale" in scale.said
+    with pytest.raises(Refusal) as refused:
+        what_to_change(bench(), readings, aim="heaven")
+    assert_one_sentence(refused.value, "aim")
+
+
+def test_no_reading_without_a_flag():
+    flagged = tuple(type(r)(r.note, r.octave, r.cents, 1.0, "a drone") for r in wide_a().rows)
+    with pytest.raises(Refusal):
+        diagnose(bench(), Readings(flagged, bench().scale, 20.0))
+
+
+def test_moves():
+    """Each can be made, farthest and by one step, and names a dimension that may be the cause."""
+    known = set(known_causes())
+    for move in moves(bench()):
+        assert move.cause in known
+        assert move.kind in KINDNESS
+        for by in (move.farthest, np.sign(move.farthest) * move.step):
+            setup = move.dial.turn(bench(), round(move.dial.read(bench()) + by, 6))
+            assert np.any(np.abs(setup.chart.cents - bench().chart.cents) > 1e-6) or "rush" in move.words
+        assert move.said(move.farthest)[0] == move.words[0]
+    cuts = {move.words for move in moves(bench()) if move.kind != GENTLE}
+    assert all(word.split()[0] in ("ream", "undercut", "enlarge", "shift") for word in cuts)
+
+
+@pytest.mark.parametrize("name", ["insertion", "throat", "A: size", "E: position", "eye", "softness"])
+@pytest.mark.parametrize("sign", [-1.0, 1.0])
+def test_moves_undo(name, sign):
+    """A move said to be against a cause brings the notes back towards the design."""
+    cause = known_causes()[name]
+    off = turned(bench(), {cause.dial: cause.dial.read(bench()) + sign * cause.usual})
+    tried = [move for move in moves(off) if move.cause == name and move.against == sign]
+    assert tried
+    for move in tried:
+        back = move.dial.turn(off, round(move.dial.read(off) + 0.2 * move.farthest, 6))
+        apart = [np.sum((setup.chart.cents - bench().chart.cents) ** 2) for setup in (off, back)]
+        assert apart[1] < apart[0]
+
+
+def test_words_of_every_cause():
+    for cause in causes(bench()):
+        assert cause.said(1.0) != cause.said(-1.0)
+        assert cause.said(0.123).endswith(")")
+    assert len({cause.name for cause in causes(bench())}) == 10 + 2 * len(demo().holes)
+
+
+def test_chances_are_bayes_rule():
+    """Against scipy's normal densities, and conditional means and covariances written out for each cause."""
+    random = np.random.default_rng(1)
+    slopes, usual, rows = random.normal(size=(3, 5)), np.array([1.0, 2.0, 0.5]), np.array([0, 1, 3])
+    mixed = random.normal(size=(5, 5))
+    ground, noise = 0.3 * mixed @ mixed.T, np.diag([0.5, 0.7, 0.4])
+    off = np.array([1.0, -2.0, 0.7])
+    chances, amounts, errors, mean, covariance = _weighed(slopes, usual, ground, noise, rows, off)
+    base = ground[np.ix_(rows, rows)] + noise
+    each = [base + s**2 * np.outer(j[rows], j[rows]) for j, s in zip(slopes, usual, strict=True)]
+    density = [multivariate_normal(cov=one).pdf(off) * (1.0 - NOTHING_WRONG) / 3.0 for one in each]
+    density.append(multivariate_normal(cov=base).pdf(off) * NOTHING_WRONG)
+    np.testing.assert_allclose(chances, np.array(density[:3]) / np.sum(density), rtol=1e-9)
+    means, seconds = [], []
+    for k in range(4):
+        whole = ground + (usual[k] ** 2 * np.outer(slopes[k], slopes[k]) if k < 3 else 0.0)
+        gain = whole[:, rows] @ np.linalg.inv(whole[np.ix_(rows, rows)] + noise)
+        means.append(gain @ off)
+        seconds.append(whole - gain @ whole[rows])
+    share = np.append(chances, 1.0 - chances.sum())
+    np.testing.assert_allclose(mean, share @ np.array(means), rtol=1e-9)
+    spread = np.einsum("k,kij->ij", share, seconds) + np.cov(np.array(means).T, aweights=share, ddof=0)
+    np.testing.assert_allclose(covariance, spread, rtol=1e-9, atol=1e-12)
+    precise = [j[rows] @ np.linalg.inv(base) @ j[rows] + s**-2.0 for j, s in zip(slopes, usual, strict=True)]
+    np.testing.assert_allclose(errors, np.sqrt(1.0 / np.array(precise)), rtol=1e-9)
+    assert amounts.shape == (3,)

@@ -1,0 +1,132 @@
+"""Reed cards: round trip, broken files, and which reed suits a chanter."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from acoustics.bench.reed_card import KnownTo, ReedCard, card_of, card_text, read_reed_card, write_reed_card
+from acoustics.bench.reed_choice import which_reed_suits
+from acoustics.bench.reed_fit import fit_reed
+from acoustics.errors import Refusal
+from acoustics.pipes.reed import Reed
+from acoustics.pipes.staple import Staple
+from acoustics.tuning.setup import Setup
+from tests.bench.simulated import FOURTEEN, read
+from tests.pipes.sample import assert_one_sentence
+from tests.pipes.strategies import floats, names
+from tests.tuning.bench import bench, demo
+
+
+@st.composite
+def cards(draw):
+    reed = Reed(draw(floats(1, 200)), draw(floats(0.5, 300)), draw(floats(0, 10)), draw(floats(100, 20000)))
+    staple = draw(st.sampled_from([None, demo().staple, Staple(50.0, 4.5, 3.0, 12.0)]))
+    maybe = st.none() | floats(1e-3, 5.0)
+    known = KnownTo(draw(maybe), draw(maybe), draw(maybe), draw(st.none() | floats(-1.0, 1.0)))
+    return ReedCard(draw(names()), reed, staple, known, draw(st.just("") | names()))
+
+
+@settings(max_examples=50)
+@given(cards())
+def test_any_card_comes_back_exactly(tmp_path_factory, card):
+    path = tmp_path_factory.mktemp("cards") / "reed.toml"
+    write_reed_card(card, path)
+    assert read_reed_card(path) == card
+
+
+def test_never_overwritten_silently(tmp_path):
+    card = ReedCard("one", demo().reed)
+    write_reed_card(card, tmp_path / "reed.toml")
+    with pytest.raises(Refusal, match="already"):
+        write_reed_card(replace(card, name="two"), tmp_path / "reed.toml")
+    assert read_reed_card(tmp_path / "reed.toml") == card
+    write_reed_card(replace(card, name="two"), tmp_path / "reed.toml", overwrite=True)
+    assert read_reed_card(tmp_path / "reed.toml").name == "two"
+
+
+GOOD = card_text(ReedCard("one", demo().reed, demo().staple, KnownTo(1.0, 0.05, 20.0, -0.9), "from the long cane"))
+WRONG = {
+    "a design": (GOOD.replace("reed card", "chanter"), "form"),
+    "no form": (GOOD.replace('form = "reed card"\n', ""), "form"),
+    "another version": (GOOD.replace("version = 1", "version = 2"), "version"),
+    "true for one": (GOOD.replace("version = 1", "version = true"), "version"),
+    "no name": (GOOD.replace('name = "one"\n', ""), "name"),
+    "a number for a name": (GOOD.replace('"one"', "1"), "name"),
+    "no reed": (GOOD[: GOOD.index("[reed]")] + GOOD[GOOD.index("[staple]") :], "reed"),
+    "misspelt": (GOOD.replace("softness = 0.73", "sofness = 0.73"), "[reed], sofness"),
+    "decimal comma": (GOOD.replace("length_mm = 31.0", "length_mm = 31,0"), "line"),
+    "no area": (GOOD.replace("area_mm2", "# area_mm2"), "[reed], area_mm2"),
+    "an endless error": (GOOD.replace("softness = 0.05", "softness = inf"), "[known_to], softness"),
+    "a correlation of two": (GOOD.replace("-0.9", "-2.0"), "[known_to], correlation"),
+    "text for a table": (GOOD[: GOOD.index("[known_to]")] + "[hole]\n", "hole"),
+    "cut off": (GOOD[:-40] + "[", "line"),
+}
+
+
+@pytest.mark.parametrize("mistake", WRONG)
+def test_wrong_cards(tmp_path, mistake):
+    text, where = WRONG[mistake]
+    path = tmp_path / "reed.toml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(Refusal) as refused:
+        read_reed_card(path)
+    assert_one_sentence(refused.value, f"{path}, {where}")
+
+
+def test_card_of_a_fit(tmp_path):
+    """Rounded as far as it is known: the card's reed plays like the fitted one within 0.2 cents."""
+    fit = fit_reed(bench(), read(bench(), 3.0, np.random.default_rng(1), FOURTEEN))
+    card = card_of(fit, "Sallow Ford reed 3", "the short one")
+    assert card.staple == demo().staple
+    assert card.known_to.softness == pytest.approx(fit.errors[0], rel=0.05)
+    assert card.known_to.correlation == pytest.approx(fit.correlations[0, 2], abs=1e-3)
+    played = Setup(replace(demo(), reed=card.reed)).chart.cents
+    np.testing.assert_allclose(played, fit.setup.chart.cents, atol=0.2)
+    assert "softness" in card_text(card)
+
+
+def test_which_reed_suits():
+    """The chanter's own reed before a softer one and before one too stiff to be helped by its depth."""
+    own, staple = demo().reed, demo().staple
+    cards = [
+        ReedCard("stiff", replace(own, softness=0.5), staple, KnownTo(1.0, 0.05, 20.0)),
+        ReedCard("own", own, staple, KnownTo(1.0, 0.05, 20.0, -0.97)),
+        ReedCard("soft", replace(own, softness=0.8)),
+    ]
+    suiting = which_reed_suits(bench(), cards)
+    assert [one.card.name for one in suiting.reeds] == ["own", "soft", "stiff"]
+    first, *_ = suiting.reeds
+    assert first.rms_cents <= np.sqrt(np.mean(bench().chart.cents ** 2)) + 1e-9
+    depths = [one.setup.base.staple.insertion_mm for one in suiting.reeds]
+    assert depths[0] == pytest.approx(15.0, abs=1.0)
+    assert depths[1] > depths[0] > depths[2], "a soft reed is flat and goes in deeper"
+    assert all(8.0 <= depth <= 22.0 for depth in depths)
+    assert np.isnan(suiting.reeds[1].error_cents)
+    assert suiting.said.startswith("1. own, staple")
+    assert suiting._repr_html_().count("<p") == len(suiting.said.splitlines())
+
+
+def test_the_cards_errors_are_carried():
+    """Against reeds drawn from the card: the spread of their rms, at the depth chosen."""
+    reed = replace(demo().reed, softness=0.9)
+    known = KnownTo(0.5, 0.04, 15.0, -0.9)
+    (one,) = which_reed_suits(bench(), [ReedCard("soft", reed, None, known)]).reeds
+    covariance = np.diag([0.5**2, 0.04**2, 15.0**2])
+    covariance[0, 1] = covariance[1, 0] = -0.9 * 0.5 * 0.04
+    drawn = np.random.default_rng(0).multivariate_normal((31.0, 0.9, 1300.0), covariance, 100)
+    rms = []
+    for length, softness, blades in drawn:
+        other = replace(reed, length_mm=length, softness=softness, resonance_hz=blades)
+        base = replace(one.setup.base, reed=other)
+        rms.append(np.sqrt(np.mean(replace(one.setup, base=base).chart.cents ** 2)))
+    assert one.error_cents == pytest.approx(np.std(rms), rel=0.25)
+
+
+def test_a_reed_that_does_not_fit():
+    staple = replace(demo().staple, foot_mm=9.0)
+    suiting = which_reed_suits(bench(), [ReedCard("wide", demo().reed, staple), ReedCard("own", demo().reed)])
+    assert suiting.reeds[-1].card.name in ("wide", "own")
+    assert len(suiting.reeds) + len(suiting.refused) == 2

@@ -1,0 +1,54 @@
+"""Pictures from the bench: what they show is what the fit and the plan say."""
+
+import numpy as np
+import pytest
+
+from acoustics.bench.actions import what_to_change
+from acoustics.bench.reed_fit import fit_reed
+from acoustics.tuning.dials import DIALS
+from acoustics.tuning.free import turned
+from acoustics.view.bench_charts import plot_change, plot_reed_fit
+from tests.bench.simulated import FOURTEEN, read
+from tests.tuning.bench import bench
+
+
+@pytest.fixture(scope="module")
+def readings():
+    truth = turned(bench(), {DIALS["insertion"]: 17.0})
+    return read(truth, 1.0, np.random.default_rng(0), FOURTEEN)
+
+
+def drawn(axis, marker):
+    """All marks of one kind on an axis, as (place, cents) pairs."""
+    found = [line.get_xydata() for line in axis.lines if line.get_marker() == marker]
+    return np.concatenate([xy for xy in found if len(xy)])
+
+
+def test_reed_fit(readings):
+    fit = fit_reed(bench(), readings)
+    picture = plot_reed_fit(fit)
+    above, below = picture.figure.axes
+    first = [i for i, row in enumerate(fit.rows) if row < 12]
+    read_cents = np.array([r.cents for r in readings.rows])
+    np.testing.assert_allclose(drawn(above, "o")[:, 1], read_cents[first])
+    np.testing.assert_allclose(drawn(below, "o")[:, 1], fit.residuals[first])
+    bars = np.concatenate([line.get_ydata() for line in above.lines[:2]])
+    np.testing.assert_allclose(np.sort(bars), np.sort(fit.setup.chart.cents), atol=1e-9)
+    lines = picture.words.splitlines()
+    assert len(lines) == 1 + len(readings.rows)
+    assert lines[1].split()[-4:-2] == [f"{readings.rows[0].cents:+.1f}", "1.0"]
+    assert picture.png()[:4] == b"\x89PNG"
+
+
+def test_change(readings):
+    plan = what_to_change(bench(), readings)
+    picture = plot_change(plan, 1)
+    (axis,) = picture.figure.axes
+    registers = np.array([row.fingering.register for row in plan.diagnosis.setup.chart.rows])
+    second = drawn(axis, "s")[:, 1]
+    expected = np.concatenate([plan.before[registers == 2], plan.suggestions[0].after[registers == 2]])
+    np.testing.assert_allclose(np.sort(second), np.sort(expected))
+    assert picture.words.splitlines()[0] == plan.suggestions[0].said
+    assert "Draw the staple out" in picture.words
+    assert len(picture.words.splitlines()) == 2 + 26
+    assert "-0.0" not in picture.words.replace("-0.0 mm", "")
