@@ -1,9 +1,15 @@
 """Design of bellows-blown pipes: from dimensions to a tuning chart in both octaves.
 
-The names that a notebook uses of what the maker holds, what the air does and what the ear hears;
-pictures and panels are in `acoustics.view`.
+The names that a notebook uses of what the maker holds, what the air does, what the ear hears and what
+comes back from the bench; pictures and panels are in `acoustics.view`.
 """
 
+from .bench.actions import what_to_change
+from .bench.readings import Reading, Readings
+from .bench.readings_file import read_readings_csv, typed_readings, write_readings_csv
+from .bench.reed_card import ReedCard, card_of, read_reed_card, write_reed_card
+from .bench.reed_choice import which_reed_suits
+from .bench.reed_fit import fit_reed
 from .errors import Refusal
 from .physics.air import Air
 from .physics.network import input_impedance
@@ -46,7 +52,10 @@ __all__ = [
     "Modes",
     "OutsideRange",
     "PipeSet",
+    "Reading",
+    "Readings",
     "Reed",
+    "ReedCard",
     "Refusal",
     "Regulator",
     "RegulatorChart",
@@ -59,17 +68,21 @@ __all__ = [
     "Straight",
     "ToneHole",
     "TuningChart",
+    "card_of",
     "cents",
     "cents_per_mm",
     "drone_beats",
     "drone_pitch",
     "equal_scale",
+    "fit_reed",
     "input_impedance",
     "just_scale",
     "modes",
     "read_bore_csv",
     "read_bore_measurement",
     "read_design",
+    "read_readings_csv",
+    "read_reed_card",
     "read_set",
     "regulator_chart",
     "slide_curve",
@@ -79,7 +92,12 @@ __all__ = [
     "tune_keys",
     "tuned",
     "tuning_chart",
+    "typed_readings",
+    "what_to_change",
+    "which_reed_suits",
     "write_bore_csv",
     "write_design",
+    "write_readings_csv",
+    "write_reed_card",
     "write_set",
 ]
