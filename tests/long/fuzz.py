@@ -10,6 +10,7 @@ import os
 import random
 import re
 import resource
+import shutil
 import signal
 import sys
 import tempfile
@@ -18,14 +19,17 @@ import warnings
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
-from acoustics import Refusal, read_bore_csv, read_bore_measurement, read_design
+from acoustics import Refusal, read_bore_csv, read_bore_measurement, read_design, read_set
 from acoustics.bench import log
 from acoustics.bench.entries import Change, Measurement, Prediction, Result, entry_text
 from acoustics.bench.history import history
-from acoustics.pipes.bore_file import UnmeasuredBore
+from acoustics.bench.readings_file import read_readings_csv
+from acoustics.bench.reed_card import KnownTo, ReedCard, card_text, read_reed_card
+from acoustics.pipes.bore_file import UnmeasuredBore, read_gauges
 from acoustics.validity import OutsideRange
 from tests.pipes.broken_bores import GAUGE, OVAL, PLAIN
 from tests.pipes.broken_designs import DESIGN
+from tests.pipes.sample import sample_chanter
 
 DESIGNS = Path(__file__).parents[2] / "notebooks" / "designs"
 LONGEST_S, LARGEST_MB = 2.0, 300.0
@@ -81,12 +85,25 @@ def sample_log() -> str:
     return log.HEAD + "".join(f"\n{log.START}\n{text}# end {log._seal(text)}\n" for text in texts)
 
 
+def sample_readings() -> str:
+    """The text of a tuner's readings."""
+    lines = ["# form: tuning readings", "# version: 1", "# a: 440", "# scale: just", "# key: D", "# temperature: 18.5"]
+    return "\n".join([*lines, "note,octave,cents,error", "D,1,+4,2", "back D,2,-6,3", "F#,2,0.5,", ""])
+
+
+def sample_card() -> str:
+    """The text of a reed card."""
+    known = KnownTo(0.2, 0.03, 12.0, -0.8)
+    return card_text(ReedCard("No. 7", sample_chanter().reed, sample_chanter().staple, known, "for damp weather"))
+
+
 def seeds() -> list[tuple[str, list]]:
     """(good text, readers) of every kind of file."""
     tables = [GAUGE, OVAL, PLAIN, *(p.read_text(encoding="utf-8") for p in sorted(DESIGNS.glob("*.csv")))]
-    designs = [DESIGN, *(p.read_text(encoding="utf-8") for p in sorted(DESIGNS.glob("*.toml")))]
-    kinds = [(text, [read_bore_csv, read_bore_measurement]) for text in tables]
-    kinds += [(text, [read_design]) for text in designs]
+    kinds = [(text, [read_bore_csv, read_bore_measurement, read_gauges]) for text in tables]
+    for text in [DESIGN, *(p.read_text(encoding="utf-8") for p in sorted(DESIGNS.glob("*.toml")))]:
+        kinds.append((text, [read_set if 'form = "set"' in text else read_design]))
+    kinds += [(sample_readings(), [read_readings_csv]), (sample_card(), [read_reed_card])]
     return [*kinds, (sample_log(), [read_log, read_resealed])]
 
 
@@ -154,6 +171,9 @@ def some(job: tuple[int, int]) -> tuple[int, int, float, list[str]]:
         for kind in (UnmeasuredBore, OutsideRange):
             warnings.simplefilter("ignore", kind)
         path = Path(name) / "fuzz"
+        for part in DESIGNS.glob("*.toml"):  # what a set names
+            shutil.copy(part, name)
+        there = sorted([*os.listdir(name), "fuzz"])
         for i in range(count):
             text, readers = good[(seed + i) % len(good)]
             path.write_bytes(data := damaged(rng, text))
@@ -164,7 +184,7 @@ def some(job: tuple[int, int]) -> tuple[int, int, float, list[str]]:
                 if wrong:
                     found.append(f"seed {seed}, file {i}, {read.__name__}: {wrong}")
                 slowest = max(slowest, time.perf_counter() - start)
-            if os.listdir(name) != ["fuzz"] or path.read_bytes() != data:
+            if sorted(os.listdir(name)) != there or path.read_bytes() != data:
                 found.append(f"seed {seed}, file {i}: something was written")
     if (grown := _megabytes() - before) > LARGEST_MB:
         found.append(f"seed {seed}: {grown:.0f} MB of memory more than before")

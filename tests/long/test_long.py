@@ -3,6 +3,7 @@
 import random
 import shutil
 import time
+import warnings
 from pathlib import Path
 
 import pytest
@@ -43,6 +44,19 @@ def test_two_thousand_damaged_files(capfd):
     assert "files fuzzed: 2000, refusals: " in said
     refused = int(said.split("refusals: ")[1].split(",")[0])
     assert refused > 500, "damage that nobody minds is no damage"
+
+
+def test_every_file_is_good_before_it_is_damaged(tmp_path):
+    for part in fuzz.DESIGNS.glob("*.toml"):
+        shutil.copy(part, tmp_path)
+    path = tmp_path / "fuzz"
+    fuzz.signal.signal(fuzz.signal.SIGALRM, fuzz._too_long)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        for text, readers in fuzz.seeds():
+            path.write_text(text, encoding="utf-8")
+            assert "" in [fuzz.fault(path, read) for read in readers], text[:100]
+    assert len(fuzz.log.open_log(path).entries) == 4, "the last is a log"
 
 
 def test_a_bad_reader_is_noticed(tmp_path, monkeypatch):
