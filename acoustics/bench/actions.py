@@ -10,6 +10,7 @@ import numpy as np
 
 from ..errors import Refusal
 from ..physics.rivals import RIVALS
+from ..tuning.chart import signed
 from ..tuning.free import derivative
 from ..tuning.setup import Setup
 from ..tuning.tangent import Tangent
@@ -128,18 +129,13 @@ class Plan:
         body = ""
         for i, note in enumerate(self.notes):
             cells = [(self.before[i], self.before_errors[i]), *((s.after[i], s.errors[i]) for s in self.suggestions)]
-            said = "".join(f"<td>{_signed(value)} ± {error:.1f}</td>" for value, error in cells)
+            said = "".join(
+                f"<td>{signed(v)} ± {error:.1f}</td>" if np.isfinite(v) else "<td>none</td>" for v, error in cells
+            )
             body += f"<tr><th style='text-align:left'>{escape(note)}</th>{said}</tr>"
         lines = "".join(f"<p style='max-width:48em'>{escape(line)}</p>" for line in self.said.splitlines())
         head = f"<thead><tr><th>cents after</th><th>nothing</th>{heads}</tr></thead>"
         return f"{lines}<table>{head}<tbody>{body}</tbody></table>"
-
-
-def _signed(value: float) -> str:
-    if not np.isfinite(value):
-        return "none"
-    said = f"{value:+.1f}"
-    return "0.0" if said in ("+0.0", "-0.0") else said
 
 
 def what_to_change(

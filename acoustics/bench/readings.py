@@ -7,7 +7,7 @@ from html import escape
 
 from ..errors import Refusal, number, short, text
 from ..pipes.fingering import NOTES, Fingering
-from ..tuning.chart import TuningChart, label
+from ..tuning.chart import TuningChart, label, signed
 from ..tuning.scales import Scale
 from ..tuning.setup import Setup
 
@@ -107,7 +107,7 @@ class Readings:
         return tuple(row for row in self.rows if not row.flag)
 
     def _cells(self) -> list[tuple[str, str, str, str]]:
-        return [(r.title, _signed(r.cents), f"{r.error_cents:.1f}", r.flag) for r in self.rows]
+        return [(r.title, signed(r.cents), f"{r.error_cents:.1f}", r.flag) for r in self.rows]
 
     def __str__(self) -> str:
         lines = [f"Readings at {self.temperature_c:g} °C: {self.scale}", f"{'note':24}{'cents':>8}{'±':>7}"]
@@ -128,11 +128,6 @@ class Readings:
             "<thead><tr><th>note</th><th>cents</th><th>±</th><th style='text-align:left'>mind</th></tr></thead>"
             f"<tbody>{body}</tbody></table>"
         )
-
-
-def _signed(value: float) -> str:
-    said = f"{value:+.1f}"
-    return "0.0" if said in ("+0.0", "-0.0") else said
 
 
 def place_of(fingering: Fingering) -> tuple[str, int]:

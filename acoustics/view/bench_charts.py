@@ -6,7 +6,7 @@ import numpy as np
 
 from ..bench.actions import Plan
 from ..bench.reed_fit import ReedFit
-from ..tuning.chart import IN_TUNE, label
+from ..tuning.chart import IN_TUNE, label, signed
 from .picture import FIRST, GREY, SECOND, Picture, sheet
 
 _COLOUR, _MARK, _NAME = {1: FIRST, 2: SECOND}, {1: "o", 2: "s"}, {1: "first octave", 2: "second octave"}
@@ -27,7 +27,7 @@ def plot_reed_fit(fit: ReedFit) -> Picture:
         how = {"color": _COLOUR[register], "fmt": _MARK[register], "ms": 5, "lw": 1.2, "capsize": 2}
         above.errorbar(places[row], reading.cents, reading.error_cents, **how)
         below.errorbar(places[row], off, reading.error_cents, **how)
-        numbers = (_said(reading.cents), f"{reading.error_cents:.1f}", _said(fitted[row]), _said(off))
+        numbers = (signed(reading.cents), f"{reading.error_cents:.1f}", signed(fitted[row]), signed(off))
         lines.append(f"{reading.title:24}{numbers[0]:>8}{numbers[1]:>6}{numbers[2]:>8}{numbers[3]:>8}")
     _frame(above, names, "cents", "Readings (marks with errors) and the fitted reed (bars)")
     _frame(below, names, "cents left", "What no reed explains: the chanter's own")
@@ -56,7 +56,7 @@ def plot_change(plan: Plan, which: int = 1) -> Picture:
         how = {"color": _COLOUR[register], "fmt": _MARK[register], "ms": 5, "lw": 1.2, "capsize": 2}
         axis.errorbar(places[i], after, chosen.errors[i], **how)
         errors = (plan.before_errors[i], chosen.errors[i])
-        lines.append(f"{row.title:24}{_said(now):>8}{errors[0]:6.1f}{_said(after):>8}{errors[1]:6.1f}")
+        lines.append(f"{row.title:24}{signed(now):>8}{errors[0]:6.1f}{signed(after):>8}{errors[1]:6.1f}")
     for register, colour in _COLOUR.items():
         axis.plot([], [], _MARK[register], color=colour, label=f"after, {_NAME[register]}")
     axis.plot([], [], "o", color=GREY, mfc="none", label="as it is")
@@ -77,8 +77,3 @@ def _frame(axis, names, unit: str, title: str) -> None:
     axis.set_xticks(range(len(names)), names, fontsize=10)
     axis.set_ylabel(unit, fontsize=9)
     axis.set_title(title, fontsize=10, loc="left")
-
-
-def _said(value: float) -> str:
-    said = f"{value:+.1f}"
-    return "0.0" if said in ("+0.0", "-0.0") else said
