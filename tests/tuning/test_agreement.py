@@ -57,6 +57,13 @@ def test_every_d_and_every_drone_is_heard_against_every_drone():
     assert found == expected
 
 
+def test_the_demo_drones_stand_still_with_each_other():
+    pairs = [one for one in demo_agreement().every if one.note == "drone"]
+    assert [(one.overtone, one.drone_overtone) for one in pairs] == [(1, 2), (1, 4), (1, 2)]
+    assert max(one.beats for one in pairs) < 0.02
+    assert max(abs(one.cents) for one in pairs) < 0.1
+
+
 def test_beats_and_cents_follow_from_the_pitches_alone():
     mine = demo_agreement()
     sounds = {drone.name: drone_pitch(drone).frequency for drone in demo_set().drones}
