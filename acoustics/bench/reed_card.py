@@ -32,7 +32,7 @@ from math import floor, log10
 import tomlkit
 
 from ..errors import Refusal, number, short, text
-from ..pipes.design_file import _check_names, _fill, _part
+from ..pipes.design_file import check_names, fill, part_of
 from ..pipes.design_words import COMMENTS
 from ..pipes.files import label, read_text, write_text
 from ..pipes.reed import Reed
@@ -133,7 +133,7 @@ def card_text(card: ReedCard) -> str:
             continue
         table = tomlkit.table()
         table.comment(comment)
-        _fill(table, part, {} if name == "known_to" else COMMENTS)
+        fill(table, part, {} if name == "known_to" else COMMENTS)
         document[name] = table
     return tomlkit.dumps(document)
 
@@ -185,10 +185,10 @@ def _card(given: dict) -> ReedCard:
         what = "it is missing" if version is None else f"{short(version)} is not a known version"
         raise Refusal(what, f"version = {VERSION}, a whole number, is needed", "version")
     tables = ("reed", "staple", "known_to")
-    _check_names(given, {name: f"[{name}]" if name in tables else name for name in _NAMES})
+    check_names(given, {name: f"[{name}]" if name in tables else name for name in _NAMES})
     for name in ("name", "reed"):
         if name not in given:
             raise Refusal("it is missing", f"{'name = ...' if name == 'name' else 'a table [reed]'} is needed", name)
     kinds = {"reed": Reed, "staple": Staple, "known_to": KnownTo}
-    parts = {name: _part(name, kind, given[name]) for name, kind in kinds.items() if name in given}
+    parts = {name: part_of(name, kind, given[name]) for name, kind in kinds.items() if name in given}
     return ReedCard(name=given["name"], remark=given.get("remark", ""), **parts)

@@ -72,7 +72,7 @@ def _needed(field: dataclasses.Field) -> bool:
     return field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING
 
 
-def _check_names(given: dict, known: dict[str, str]) -> None:
+def check_names(given: dict, known: dict[str, str]) -> None:
     """Refuse a name that is not in `known`, {name: as it is written in a file}."""
     for name in given:
         if name not in known:
@@ -85,7 +85,7 @@ def _check_names(given: dict, known: dict[str, str]) -> None:
 def _made(kind: type, given: dict, also: tuple[str, ...] = ()) -> object:
     """One part from its table; `also` names keys of the table that are not fields of the part."""
     fields = dataclasses.fields(kind)
-    _check_names(given, {name: name for name in (*also, *(f.name for f in fields))})
+    check_names(given, {name: name for name in (*also, *(f.name for f in fields))})
     for field in fields:
         if _needed(field) and field.name not in given:
             raise Refusal("it is missing", f"{field.name} = ... must be given", field.name)
@@ -99,7 +99,8 @@ def _relabelled(refusal: Refusal, old: str, new: str) -> Refusal:
     return refusal.inside(new)
 
 
-def _part(name: str, kind: type, given: object) -> object:
+def part_of(name: str, kind: type, given: object) -> object:
+    """One dataclass from its table [name] in a file, or a `Refusal` that names table and field."""
     if not isinstance(given, dict):
         raise Refusal(f"{short(given)} is not a table", f"a line [{name}] with its fields below is needed", f"[{name}]")
     fields = dataclasses.fields(kind)
@@ -162,7 +163,7 @@ def _pipe(given: dict) -> Chanter | Drone | Regulator:
     form = _check_form(given)
     parts, plain, rows = _parts(form), _plain(form), ROWS[form]
     single = {name: name for name in ("form", "version", *(f.name for f in plain))}
-    _check_names(given, single | {name: f"[{name}]" for name in parts} | {rows.table: f"[[{rows.table}]]"})
+    check_names(given, single | {name: f"[{name}]" for name in parts} | {rows.table: f"[[{rows.table}]]"})
     for field in dataclasses.fields(form):
         if field.name != rows.field and _needed(field) and field.name not in given:
             if field.name in parts:
@@ -171,7 +172,7 @@ def _pipe(given: dict) -> Chanter | Drone | Regulator:
     values = {field.name: given[field.name] for field in plain if field.name in given}
     for name, kind in parts.items():
         if name in given:
-            values[name] = _part(name, kind, given[name])
+            values[name] = part_of(name, kind, given[name])
     values[rows.field], places = _listed(rows, given.get(rows.table, []))
     try:
         return form(**values)
@@ -206,7 +207,7 @@ def read_design(path: str | os.PathLike) -> Chanter | Drone | Regulator:
         raise refusal.inside(label(path)) from None
 
 
-def _fill(table, part: object, comments: dict[str, str]) -> None:
+def fill(table, part: object, comments: dict[str, str]) -> None:
     """Put the fields of `part` that are given into `table`, with what is said beside them."""
     for field in dataclasses.fields(part):
         value = getattr(part, field.name)
@@ -239,13 +240,13 @@ def design_text(pipe: Chanter | Drone | Regulator) -> str:
         if getattr(pipe, name) is not None:
             table = tomlkit.table()
             table.comment(comments[name])
-            _fill(table, getattr(pipe, name), comments)
+            fill(table, getattr(pipe, name), comments)
             document[name] = table
     kinds, said, listed = {kind: name for name, kind in rows.kinds.items()}, set(), tomlkit.aot()
     for part in getattr(pipe, rows.field):
         table = tomlkit.table()
         table["kind"] = kinds[type(part)]
-        _fill(table, part, {} if type(part) in said else comments)
+        fill(table, part, {} if type(part) in said else comments)
         said.add(type(part))
         listed.append(table)
     if getattr(pipe, rows.field):
