@@ -10,7 +10,8 @@ import numpy as np
 from scipy.stats import norm
 
 from ..errors import Refusal, number
-from ..pipes.bore import Bore
+from ..pipes.bore import WIDEST_MM, Bore
+from ..pipes.bore_file import NARROWEST_MM
 from ..pipes.gauges import PROBES, Gauged, Reading
 from .bore_process import USUAL, Process
 from .probing import Evidence, Gauging, evidence, seen_mm, throat_mm
@@ -18,7 +19,7 @@ from .probing import Evidence, Gauging, evidence, seen_mm, throat_mm
 CELLS, ROUNDS = 400, 3
 OUTLIER, MOST_OUTLIERS = 4.0, 0.1
 DRAWS, STRAIGHT_MM = 400, 0.004
-CUP_MM = 4.0  # the slope of the cup goes on so far below the deepest gauge from the top
+CUP_MM = 4.0  # the slope of the cup goes on so far below the deepest gauge from the top; chosen here
 # Steps and chatter stray farther than a Gaussian process: so many times, found from 60 simulated bores.
 STRAYING = 1.4
 
@@ -154,7 +155,7 @@ def fit_bore(gauged: Gauged, gauging: Gauging | None = None, draws: int = DRAWS)
     Raises
     ------
     Refusal
-        Fewer than four readings.
+        Fewer than four readings, or readings that make no bore.
 
     Notes
     -----
@@ -169,7 +170,7 @@ def fit_bore(gauged: Gauged, gauging: Gauging | None = None, draws: int = DRAWS)
         raise Refusal(f"{len(gauged.readings)} readings", "at least four are needed for a fit", "gauges")
     known = evidence(gauged, gauging)
     at = _grid(gauged.length_mm)
-    process = Process(at, seen_mm(gauged)[0] + CUP_MM, USUAL)
+    process = Process(at, _cup_mm(gauged), USUAL)
     outliers: list[Outlier] = []
     while True:
         process, noise, slope = _settled(process, known, gauging, at)
@@ -180,7 +181,17 @@ def fit_bore(gauged: Gauged, gauging: Gauging | None = None, draws: int = DRAWS)
         inward = slope[i] if known.readings[i].end == "top" else -slope[i]
         outliers.append(Outlier(known.readings[i], off, float(off / max(-inward, 1e-3))))
         known = known.without([i])
-    return _drawn(gauged, process, known, noise, at, int(draws), tuple(outliers))
+    fit = _drawn(gauged, process, known, noise, at, int(draws), tuple(outliers))
+    if fit.size_mm.min() < NARROWEST_MM or fit.size_mm.max() > WIDEST_MM:
+        what = f"they tell of a bore from {fit.size_mm.min():.1f} to {fit.size_mm.max():.1f} mm"
+        raise Refusal(what, "gauges that agree, and reach near both ends, are needed", "gauges")
+    return fit
+
+
+def _cup_mm(gauged: Gauged) -> float:
+    """Down to where a cup may be: a little below the gauges from the top, or all that those from the foot left."""
+    top, foot = seen_mm(gauged)
+    return top + CUP_MM if any(r.end == "top" for r in gauged.readings) else foot
 
 
 def _grid(length_mm: float) -> np.ndarray:
@@ -256,7 +267,7 @@ def _ordered(gauged: Gauged, probe: str, at, sizes):
     sizes[:, above] = -np.sort(-sizes[:, above], axis=1)
     sizes[:, below] = np.sort(sizes[:, below], axis=1)
     throat = throat_mm(gauged, probe)
-    return np.maximum(sizes, 0.5 if throat is None else throat[0])
+    return np.maximum(sizes, 0.0 if throat is None else throat[0])
 
 
 def _corners(x, y, within: float) -> list[int]:

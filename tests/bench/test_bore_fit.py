@@ -8,6 +8,8 @@ from functools import cache
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
 
 from acoustics.bench.bore_chart import gauged_chart
@@ -15,7 +17,7 @@ from acoustics.bench.bore_fit import BoreFit, _corners, fit_bore
 from acoustics.bench.probing import Gauging, evidence, seen_mm, throat_mm
 from acoustics.errors import Refusal
 from acoustics.pipes.bore import Bore
-from acoustics.pipes.gauges import Gauged
+from acoustics.pipes.gauges import Gauged, Reading
 from acoustics.shop.boring import gauge_stop_mm
 from tests.bench.gauging import bore_of, fine, gauged, reamed, reamed_to, stop_mm
 from tests.pipes.sample import assert_one_sentence
@@ -259,3 +261,57 @@ def test_too_few_readings():
 def test_gauging_out_of_bounds(values):
     with pytest.raises(Refusal):
         Gauging(*values)
+
+
+@st.composite
+def tables(draw):
+    """Gauge tables as they come: one end or both, few readings or many, out of order, all at one place."""
+    length = draw(st.floats(20.0, 900.0))
+    rows = draw(
+        st.lists(
+            st.tuples(
+                st.integers(10, 400),
+                st.floats(0.0, 0.999),
+                st.sampled_from(draw(st.sampled_from([("top",), ("foot",), ("top", "foot")]))),
+                st.sampled_from(draw(st.sampled_from([("round",), ("oval",), ("round", "oval")]))),
+            ),
+            min_size=4,
+            max_size=25,
+        )
+    )
+    readings = []
+    for line, (tenths, share, end, probe) in enumerate(rows, 6):
+        depth = share * length
+        at = depth if end == "top" else length - depth
+        readings.append(Reading(line, tenths / 10.0, depth, end, probe, at, (str(tenths / 10.0), f"{depth:g}")))
+    return Gauged(tuple(readings), (), length)
+
+
+@settings(max_examples=25)
+@given(found=tables())
+def test_any_table_gives_a_bore_or_one_sentence(found):
+    """However wild the readings: a bore over the whole length with a band about it, or that they make no bore."""
+    try:
+        fit = fit_bore(found, draws=50)
+    except Refusal as refusal:
+        assert_one_sentence(refusal, "gauges: they tell of a bore from ")
+        return
+    assert fit.bore.length_mm == pytest.approx(found.length_mm, abs=1e-3)
+    assert np.all(np.isfinite(fit.drawn_mm))
+    assert np.all(fit.sigma_mm > 0.0)
+    low, high = fit.band_mm(fit.at_mm, everywhere=True)
+    assert np.all(low < high)
+    assert len(fit.outliers) <= max(1, len(found.readings))
+    assert str(fit).count("\n") >= 2
+
+
+def test_gauges_from_the_foot_alone_leave_the_cup_open():
+    """The bore below is known as before; the cup, where nothing has been, has a band wide enough for it."""
+    bore, found, fit = case(5004)
+    foot = replace(found, readings=tuple(r for r in found.readings if r.end == "foot"))
+    alone = fit_bore(foot)
+    below = fit.at_mm > seen_mm(found)[1] + 20.0
+    np.testing.assert_allclose(alone.size_mm[below], fit.size_mm[below], atol=0.01)
+    low, high = alone.band_mm(0.0)
+    assert high - low > 0.5
+    assert low < bore.diameter_mm(0.0) < high
