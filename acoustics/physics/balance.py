@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
@@ -189,6 +190,19 @@ class Balance:
             yield x, tangent
             step = min(step * (1.6 if solved[2] <= 4 else 0.8 if solved[2] > 6 else 1.0), _LONGEST)
         raise Lost("its tones could not be followed further", x[-1] * self.valve.closing_pressure)
+
+    def crossings(self, frequency: float, onset_pressure: float, mouth_pressure: float) -> list[Steady]:
+        """Every tone at which the branch from an onset comes through a pressure, roughly; `again` settles it."""
+        asked, before, found = mouth_pressure / self.valve.closing_pressure, None, []
+        with suppress(Lost):
+            for x, _ in self.along(frequency, onset_pressure):
+                if x[0] <= 0.0:
+                    break
+                if before is not None and (before[-1] - asked) * (x[-1] - asked) < 0.0:
+                    near = before + (x - before) * (asked - before[-1]) / (x[-1] - before[-1])
+                    found.append(self.steady(np.append(near[:-1], asked)))
+                before = x
+        return found
 
     def unknowns(self, tone: Steady):
         """A tone with as many harmonics as x."""

@@ -14,7 +14,7 @@ from ..physics.valve import Valve
 from ..units import cents
 from .chart import Row
 from .load import loads
-from .onset import Onset, speaking
+from .onset import Onset, onset
 from .outcome import Heard, settled
 from .setup import Setup
 
@@ -150,9 +150,10 @@ def played_chart(
     Notes
     -----
     A note is followed from where its resonance makes the still reed unstable to the pressure asked for;
-    see `balance.Balance.play`.  Where that tone does not last (`stability.growing`) it is set going in the time
-    domain.  What it becomes there, if it is a tone of the same note that lasts, takes its place; if it is
-    anything else, the row keeps the numbers of the tone that does not last and says what becomes of it.
+    see `balance.Balance.play`.  Where that tone does not last (`stability.growing`) another that does is looked
+    for further along the branch; where there is none, the tone is set going in the time domain.  What it becomes
+    there, if it is a tone of the same note that lasts, takes its place; if it is anything else, the row keeps the
+    numbers of the tone that does not last and says what becomes of it.
     Above `load.FADE_HZ` overtones find a pipe that gives nothing back.
     """
     pressures = {
@@ -160,18 +161,52 @@ def played_chart(
         2: number("pressure_second", pressure_second, 100.0, 20000.0, "Pa"),
     }
     harmonics = int(number("harmonics", harmonics, 2, 64, ""))
-    patterns = tuple(dict.fromkeys(row.fingering.pattern for row in setup.chart.rows))
+    rows = setup.chart.rows
+    bags = [pressures[row.fingering.register] for row in rows]
+    return PlayedChart(setup.pipe.name, valve, played_rows(setup, valve, rows, bags, harmonics))
+
+
+def played_rows(setup: Setup, valve: Valve, rows, mouth_pressures, harmonics: int = HARMONICS):
+    """Some rows of a setup's chart as they are played, each at its own pressure [Pa]: a tuple of PlayedRow."""
+    patterns = tuple(dict.fromkeys(row.fingering.pattern for row in rows))
     gas = setup.air.gas
     seen = dict(zip(patterns, loads(setup.pipe, patterns, gas), strict=True))
-    rows, balances = [], []
-    for note in speaking(setup, valve):
-        fingering = note.row.fingering
-        balance = Balance(seen[fingering.pattern], valve, gas, harmonics)
-        tone, status = _play(balance, note.row, note.own, pressures[fingering.register])
+    played, balances = [], []
+    for row, pressure in zip(rows, mouth_pressures, strict=True):
+        balance = Balance(seen[row.fingering.pattern], valve, gas, harmonics)
+        start = onset(row.mode, valve, gas)
+        tone, status = _play(balance, row, start, pressure)
         lasts = growing(tone, balance.admittance, valve, gas) == 0 if tone else None
-        rows.append(PlayedRow(note.row, pressures[fingering.register], note.own, tone, lasts, status))
+        other = _along(balance, start, pressure) if lasts is False else None
+        if other is not None:
+            tone, lasts, status = other, True, sounds(other, start)
+        played.append(PlayedRow(row, pressure, start, tone, lasts, status))
         balances.append(balance)
-    return PlayedChart(setup.pipe.name, valve, tuple(_in_the_end(rows, balances)))
+    return tuple(_in_the_end(played, balances))
+
+
+def _along(balance: Balance, start: Onset, pressure: float) -> Steady | None:
+    """The first tone that lasts, where the branch from an onset comes through a pressure."""
+    found = (lasting(balance, tone) for tone in balance.crossings(start.frequency, start.pressure, pressure))
+    return next((tone for tone in found if tone is not None), None)
+
+
+def lasting(balance: Balance, guess: Steady) -> Steady | None:
+    """The tone near a guess, if there is one and it lasts."""
+    try:
+        tone = balance.again(guess)
+    except Lost:
+        return None
+    return tone if growing(tone, balance.admittance, balance.valve, balance.gas) == 0 else None
+
+
+def played_cents(setup: Setup, valve: Valve, pressure_first: float, pressure_second: float) -> np.ndarray:
+    """Played error of every row of a setup's chart, array (rows,) [cents]; nan for a tone that does not last.
+
+    What a fit or a search may take instead of `setup.chart.cents`: the same rows in the same order.
+    """
+    chart = played_chart(setup, valve, pressure_first, pressure_second)
+    return np.array([row.cents if row.lasts else np.nan for row in chart.rows])
 
 
 def _in_the_end(rows: list[PlayedRow], balances: list[Balance]) -> list[PlayedRow]:
@@ -189,13 +224,9 @@ def _in_the_end(rows: list[PlayedRow], balances: list[Balance]) -> list[PlayedRo
 
 def _ended(row: PlayedRow, balance: Balance, end: Heard, guess: Steady | None) -> PlayedRow:
     away = float(cents(end.frequency, row.tone.frequency))
-    if guess is not None and abs(away) < SAME_NOTE:
-        try:
-            tone = balance.again(guess)
-        except Lost:
-            tone = None
-        if tone and growing(tone, balance.admittance, balance.valve, balance.gas) == 0:
-            return replace(row, tone=tone, lasts=True, status=sounds(tone, row.onset))
+    tone = lasting(balance, guess) if guess is not None and abs(away) < SAME_NOTE else None
+    if tone is not None:
+        return replace(row, tone=tone, lasts=True, status=sounds(tone, row.onset))
     return replace(row, status=f"does not last: {became(end, away)}", becomes=end)
 
 

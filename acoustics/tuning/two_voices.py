@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ..physics.balance import Balance, Lost, Steady
-from ..physics.stability import growing
+from ..physics.balance import Balance, Steady
 from ..physics.valve import Valve
 from ..units import cents
 from .chart import Row
 from .load import loads
 from .onset import onset
 from .outcome import settled
-from .played import SAME_NOTE, PlayedRow, sounds
+from .played import SAME_NOTE, PlayedRow, lasting, sounds
 from .setup import Setup
 
 STARTS = (0.0, 0.05, 0.1, 0.3)  # s: how fast the pressure comes on
@@ -54,32 +53,13 @@ def voices(setup: Setup, valve: Valve, row: Row, mouth_pressure: float, like=())
         [load] * len(STARTS), valve, gas, [mouth_pressure] * len(STARTS), None, balance.harmonics, SECONDS, STARTS
     )
     guesses = [replace(tone, mouth_pressure=mouth_pressure) for tone in like]
-    guesses += [*_crossings(balance, start, mouth_pressure), *(end for _, end in ends if end)]
+    guesses += [*balance.crossings(start.frequency, start.pressure, mouth_pressure), *(end for _, end in ends if end)]
     found: list[PlayedRow] = []
     for guess in guesses:
         if abs(float(cents(guess.frequency, row.target_hz))) > SAME_NOTE:
             continue
-        try:
-            tone = balance.again(guess)
-        except Lost:
-            continue
-        new = all(abs(octave_share(tone) - octave_share(other.tone)) > APART for other in found)
-        if new and growing(tone, load, valve, gas) == 0:
+        tone = lasting(balance, guess)
+        new = tone is not None and all(abs(octave_share(tone) - octave_share(other.tone)) > APART for other in found)
+        if new:
             found.append(PlayedRow(row, mouth_pressure, start, tone, True, sounds(tone, start)))
     return tuple(sorted(found, key=lambda one: octave_share(one.tone)))
-
-
-def _crossings(balance: Balance, start, mouth_pressure: float) -> list[Steady]:
-    """Every tone of the branch from an onset at which it comes through a pressure."""
-    asked, before, found = mouth_pressure / balance.valve.closing_pressure, None, []
-    try:
-        for x, _ in balance.along(start.frequency, start.pressure):
-            if x[0] <= 0.0:
-                break
-            if before is not None and (before[-1] - asked) * (x[-1] - asked) < 0.0:
-                near = balance.between(before, x, (asked - before[-1]) / (x[-1] - before[-1]))
-                found += [] if near is None else [near]
-            before = x
-    except Lost:
-        pass
-    return [replace(balance.steady(x), mouth_pressure=mouth_pressure) for x in found]

@@ -14,7 +14,7 @@ from ..physics.valve import Valve
 from ..units import cents
 from .load import loads
 from .outcome import Heard, settled
-from .played import PlayedRow, became
+from .played import PlayedRow, became, lasting, sounds
 from .setup import Setup
 
 LOWEST_PA, HIGHEST_PA = 1000.0, 7000.0
@@ -67,13 +67,15 @@ class Window:
     @property
     def said(self) -> str:
         """In a sentence: from where to where, and what is heard beyond."""
-        ends = []
-        for where, end, tone in (("below", self.below, self.tones[0]), ("above", self.above, self.tones[-1])):
-            if end is not None:
-                away = float(cents(end.frequency, tone.frequency))
-                ends.append(f"{where} {tone.mouth_pressure / 1e3:.1f} {became(end, away)}")
-        said = f"lasts from {self.low / 1e3:.1f} to {self.high / 1e3:.1f} kPa"
-        return "; ".join([said + (" and beyond" if self.open_above else ""), *ends])
+        ends = [
+            f"{where} {at / 1e3:.1f} {self.beyond(where)}" for where, at in (("below", self.low), ("above", self.high))
+        ]
+        return "; ".join([f"lasts from {self.low / 1e3:.1f} to {self.high / 1e3:.1f} kPa", *ends])
+
+    def beyond(self, where: str) -> str:
+        """What is heard "below" or "above" the window."""
+        end, tone = (self.below, self.tones[0]) if where == "below" else (self.above, self.tones[-1])
+        return "it still lasts" if end is None else became(end, float(cents(end.frequency, tone.frequency)))
 
 
 def windows(setup: Setup, valve: Valve, rows) -> tuple[Window, ...]:
@@ -93,6 +95,8 @@ def windows(setup: Setup, valve: Valve, rows) -> tuple[Window, ...]:
     becomes of the tone there is played in the time domain from the edge, 2 % beyond its pressure.
     """
     gas, chosen = setup.air.gas, [row for row in rows if row.lasts]
+    if not chosen:
+        return ()
     patterns = tuple(dict.fromkeys(row.row.fingering.pattern for row in chosen))
     seen = dict(zip(patterns, loads(setup.pipe, patterns, gas), strict=True))
     found, ends = [], []
@@ -105,6 +109,19 @@ def windows(setup: Setup, valve: Valve, rows) -> tuple[Window, ...]:
     for index, side, end in _beyond(found, ends, valve, gas):
         found[index] = replace(found[index], **{side: end})
     return tuple(found)
+
+
+def followed(setup: Setup, valve: Valve, window: Window, mouth_pressure: float) -> PlayedRow | None:
+    """A window's row at another pressure inside it, the tone that a piper stays on; None where it is lost."""
+    if not window.low <= mouth_pressure <= window.high:
+        return None
+    row = window.row
+    balance = Balance(loads(setup.pipe, [row.row.fingering.pattern], setup.air.gas)[0], valve, setup.air.gas)
+    nearest = window.tones[int(np.argmin(np.abs(window.pressure - mouth_pressure)))]
+    tone = lasting(balance, replace(nearest, mouth_pressure=mouth_pressure))
+    if tone is None:
+        return None
+    return replace(row, mouth_pressure=mouth_pressure, tone=tone, status=sounds(tone, row.onset))
 
 
 def _beyond(found, ends, valve, gas):

@@ -1,5 +1,6 @@
 """Pictures and panels for the notebooks."""
 
+from .bellows import Bellows
 from .charts import plot_chart, plot_impedance
 from .design import plot_moves, plot_spread
 from .drawing import draw_pipe, plot_bores
@@ -7,6 +8,7 @@ from .fold import draw_fold
 from .panel import Panel
 from .picture import Picture
 from .plain import plain_warnings, say
+from .played import plot_played, plot_tone, plot_windows
 from .question import Question
 from .set_charts import (
     against_table,
@@ -22,6 +24,7 @@ from .table import Table
 from .trust import evidence_table, model_table, plot_models
 
 __all__ = [
+    "Bellows",
     "Panel",
     "Picture",
     "Question",
@@ -38,6 +41,7 @@ __all__ = [
     "plot_key_curve",
     "plot_models",
     "plot_moves",
+    "plot_played",
     "plot_predicted",
     "plot_pressure",
     "plot_regulators",
@@ -46,6 +50,8 @@ __all__ = [
     "plot_spread",
     "plot_stopper",
     "plot_stretch",
+    "plot_tone",
+    "plot_windows",
     "plot_worst",
     "say",
     "slide_table",
