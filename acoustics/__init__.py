@@ -5,8 +5,14 @@ comes back from the bench; pictures and panels are in `acoustics.view`.
 """
 
 from .bench.actions import what_to_change
+from .bench.as_cut import as_cut
+from .bench.bore_chart import gauged_chart
+from .bench.bore_fit import fit_bore
+from .bench.heard import Heard, listen
+from .bench.probing import Gauging
 from .bench.readings import Reading, Readings
 from .bench.readings_file import read_readings_csv, typed_readings, write_readings_csv
+from .bench.recording import Recording, read_recording
 from .bench.reed_card import ReedCard, card_of, read_reed_card, write_reed_card
 from .bench.reed_choice import which_reed_suits
 from .bench.reed_fit import fit_reed
@@ -15,7 +21,7 @@ from .physics.air import Air
 from .physics.network import input_impedance
 from .physics.standing_wave import StandingWave, standing_wave
 from .pipes.bore import Body, Bore
-from .pipes.bore_file import read_bore_csv, read_bore_measurement, write_bore_csv
+from .pipes.bore_file import read_bore_csv, read_bore_measurement, read_gauges, write_bore_csv
 from .pipes.chanter import Chanter
 from .pipes.design_file import read_design, write_design
 from .pipes.drone import Drone
@@ -47,6 +53,8 @@ __all__ = [
     "Chanter",
     "Drone",
     "Fingering",
+    "Gauging",
+    "Heard",
     "Key",
     "Mode",
     "Modes",
@@ -54,6 +62,7 @@ __all__ = [
     "PipeSet",
     "Reading",
     "Readings",
+    "Recording",
     "Reed",
     "ReedCard",
     "Refusal",
@@ -68,20 +77,26 @@ __all__ = [
     "Straight",
     "ToneHole",
     "TuningChart",
+    "as_cut",
     "card_of",
     "cents",
     "cents_per_mm",
     "drone_beats",
     "drone_pitch",
     "equal_scale",
+    "fit_bore",
     "fit_reed",
+    "gauged_chart",
     "input_impedance",
     "just_scale",
+    "listen",
     "modes",
     "read_bore_csv",
     "read_bore_measurement",
     "read_design",
+    "read_gauges",
     "read_readings_csv",
+    "read_recording",
     "read_reed_card",
     "read_set",
     "regulator_chart",

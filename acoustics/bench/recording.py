@@ -29,7 +29,7 @@ class Recording:
     Parameters
     ----------
     name : str
-        Of the file, or what a sentence should call it.
+        Of the file without its folder, or what a sentence should call it.
     samples : array (n,)
         Full scale is 1.
     rate : float
@@ -163,4 +163,4 @@ def read_recording(path: str | os.PathLike, channel: int | None = None) -> Recor
     if clipped[chosen] > _CLIPPED_SHARE * frames:
         what = f"it is clipped ({clipped[chosen] / frames:.1%} of it is at full scale)"
         raise Refusal(what, "a recording made with less gain is needed", where)
-    return Recording(where, np.ascontiguousarray(samples[:, chosen]), rate)
+    return Recording(os.path.basename(where), np.ascontiguousarray(samples[:, chosen]), rate)
