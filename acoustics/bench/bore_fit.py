@@ -122,6 +122,9 @@ class BoreFit:
         ]
         worst = int(np.argmax(self.sigma_mm))
         lines.append(f"It is known worst at {self.at_mm[worst]:.0f} mm, to ±{1.96 * self.sigma_mm[worst]:.2f} mm.")
+        if all(throat_mm(self.gauged, probe) is None for probe in PROBES):
+            least = min(r.gauge_mm for r in self.gauged.readings)
+            lines.append(f"No gauge is said to go through: how far below {least:g} mm the throat goes is a guess.")
         if self.ovality_mm == self.ovality_mm:
             lines.append(f"It is out of round by {self.ovality_mm:.2f} mm; the round bore of the same area is used.")
         if self.outliers:

@@ -1,6 +1,7 @@
 """Pictures and panels for the notebooks."""
 
 from .bellows import Bellows
+from .bench_bore import plot_as_cut
 from .charts import plot_chart, plot_impedance
 from .design import plot_moves, plot_spread
 from .drawing import draw_pipe, plot_bores
@@ -35,6 +36,7 @@ __all__ = [
     "evidence_table",
     "model_table",
     "plain_warnings",
+    "plot_as_cut",
     "plot_bores",
     "plot_chart",
     "plot_impedance",

@@ -305,6 +305,14 @@ def test_any_table_gives_a_bore_or_one_sentence(found):
     assert str(fit).count("\n") >= 2
 
 
+def test_a_throat_that_no_gauge_passed_is_a_guess():
+    _, found, fit = case(5004)
+    assert "go through" not in str(fit)
+    unknown = fit_bore(replace(found, through=()))
+    assert "No gauge is said to go through: how far below" in str(unknown)
+    assert str(unknown).splitlines()[0] in unknown._repr_html_()
+
+
 def test_gauges_from_the_foot_alone_leave_the_cup_open():
     """The bore below is known as before; the cup, where nothing has been, has a band wide enough for it."""
     bore, found, fit = case(5004)
