@@ -118,7 +118,8 @@ class Plan:
             stop = f"Nothing would do more good than readings within {self.noise_cents:.1f} cents can show: leave it."
             return f"{lead} {stop}"
         if self.diagnosis.all_well > 0.5:
-            lead += f" All that may still be within tolerance ({100.0 * self.diagnosis.all_well:.0f} in 100)."
+            share = f"{100.0 * self.diagnosis.all_well:.0f} in 100"
+            lead += f" Every dimension may still be within its tolerance ({share})."
         return "\n".join([lead, *(f"{i}. {one.said}" for i, one in enumerate(self.suggestions, 1))])
 
     def __repr__(self) -> str:
