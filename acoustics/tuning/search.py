@@ -107,6 +107,11 @@ class _Problem:
         stretch = self.octaves * (cents[self.pairs[:, 1]] - cents[self.pairs[:, 0]])
         return np.concatenate([self.weights * cents, stretch])
 
+    def cost(self, setup: Setup) -> float:
+        """Sum of squares, the rules held firmly."""
+        soft = np.concatenate([self.weighted(self.cents(setup)), self.rules.bends(setup)])
+        return float(np.sum(soft**2) + np.sum((FIRM[-1] * self.rules.misses(setup, self.moving)) ** 2))
+
     def residuals(self, x) -> np.ndarray:
         setup = self.at(x)
         if setup is None:
@@ -211,6 +216,16 @@ def search(
         rms, worst = float(np.sqrt(np.mean(miss**2))), float(np.max(np.abs(miss)))
         idle = () if stopped else tuple(d.name for d, f in zip(problem.dials, problem.felt, strict=True) if not f)
         return Found(problem.best, rms, worst, _bounds(problem), tuple(reached), stopped, idle)
+
+
+def whole_cost(setup: Setup, dials: Mapping[str, Dial], target_cents, weights, rules: Rules) -> float:
+    """What a search with these dials makes least, of a setup [cents squared]."""
+    rows = len(setup.chart.rows)
+    target, weights = (
+        (np.zeros(rows) if target_cents is None else target_cents),
+        np.ones(rows) if weights is None else weights,
+    )
+    return _Problem(setup, dials, np.asarray(target, float), np.asarray(weights, float), 0.0, rules, None).cost(setup)
 
 
 def _stirred(problem: _Problem, x) -> np.ndarray:
