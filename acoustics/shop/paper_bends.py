@@ -39,13 +39,8 @@ def _bend(one: Segment) -> list[Item]:
     middle, radius = (one.v1 + one.v2) / 2.0, (one.v2 - one.v1) / 2.0
     angles = (-90.0, 90.0) if one.way > 0.0 else (90.0, 270.0)
     half, bore = one.outside_mm / 2.0, one.inside_mm / 2.0
-    rings = (
-        (radius - half, "outline"),
-        (radius + half, "outline"),
-        (radius - bore, "hidden"),
-        (radius + bore, "hidden"),
-    )
-    items: list[Item] = [Arc(one.u1, middle, r, *angles, pen) for r, pen in (*rings, (radius, "axis"))]
+    rings = ((-half, "outline"), (half, "outline"), (-bore, "hidden"), (bore, "hidden"), (0.0, "axis"))
+    items: list[Item] = [Arc(one.u1, middle, radius + away, *angles, pen) for away, pen in rings]
     items += [Line(one.u1, v - half - 2.0, one.u1, v + half + 2.0, "thin") for v in (one.v1, one.v2)]
     items += [Line(one.u1 - 2.0, middle, one.u1 + 2.0, middle, "thin")]
     if 2.0 * radius - one.outside_mm >= 11.0:
