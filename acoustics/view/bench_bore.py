@@ -25,7 +25,7 @@ def plot_as_cut(cut: AsCut) -> Picture:
     axis.plot(at, fit.size_mm - meant, color="black", lw=1.6, label="as cut, fitted")
     _readings(axis, cut)
     low, high = np.percentile(np.concatenate([end - meant for end in fit.band_mm(at, everywhere=True)]), [1, 99])
-    reach = max(0.08, -low, high) * 1.1
+    reach = max(0.08, -low, high, *(abs(outlier.off_mm) + 0.05 for outlier in fit.outliers)) * 1.1
     axis.set_ylim(-1.25 * reach, reach)
     for stretch in cut.stretches:
         if stretch.verdict in HATCH:

@@ -186,8 +186,10 @@ def test_what_was_left_out_is_crossed():
     readings = read_gauges(make_demo.STORED)
     i = next(i for i, r in enumerate(readings.readings) if r.gauge_mm == 9.0)
     wrong = readings.readings[i]
-    moved = replace(wrong, depth_mm=wrong.depth_mm + 9.0, distance_mm=wrong.distance_mm - 9.0)
+    moved = replace(wrong, depth_mm=wrong.depth_mm + 20.0, distance_mm=wrong.distance_mm - 20.0)
     changed = replace(readings, readings=(*readings.readings[:i], moved, *readings.readings[i + 1 :]))
     picture = plot_as_cut(as_cut(fit_bore(changed), DESIGN))
     cross = next(line for line in picture.figure.axes[0].lines if line.get_label() == "left out")
     assert cross.get_xdata() == pytest.approx([moved.distance_mm])
+    low, high = picture.figure.axes[0].get_ylim()
+    assert low < cross.get_ydata()[0] < high

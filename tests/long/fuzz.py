@@ -59,6 +59,7 @@ BITS += [
     "foot",
     "top",
     "oval",
+    "through",
     "1" * 30,
     "\ufeff",
 ]
