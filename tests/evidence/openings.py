@@ -159,8 +159,8 @@ def _():
     return 100 * apart(mouth_impedance([radius], [0.7 * radius], omega, DRY)[0].real, theirs)
 
 
-def _inner(series_length, printed):
-    t = table("tone_hole_elements")
+def _inner(series_length, printed, t=None):
+    t = t or table("tone_hole_elements")
     d, wall = t["delta"], t["t_over_b"] * t["delta"]
     here = shunt_length(inner_length(d, 1.0), series_length(d, 1.0, wall), d, 1.0)
     return float(np.max(np.abs(here / d - printed(t))))
@@ -176,14 +176,33 @@ def _():
     return _inner(series_length_shut, lambda t: t["ti_over_b"])
 
 
+OWN_MESH = "the same fields from the project's own mesh"
+
+
+@row("hole: inner length", "polynomial", "Lefebvre and Scavone 2012", SHUT_WALL, OWN_MESH, "hole radius", 0.01)
+def _():
+    t = table("tone_hole_fields")
+    return max(
+        _inner(series_length_open, lambda _: t["ts_over_b"] + t["ta_open"] * t["delta"] ** 4 / 4, t),
+        _inner(series_length_shut, lambda _: t["ts_over_b"] + t["ta_closed"] * t["delta"] ** 4 / 4, t),
+    )
+
+
+@row("hole: series length", "fit", "Lefebvre and Scavone 2012", OPEN_WALL, OWN_MESH, "%", 5.0)
+def _():
+    t = table("tone_hole_fields")
+    shut = _series(series_length_shut, "ta_closed", lambda wall: wall >= 1.0, t)
+    return max(shut, _series(series_length_open, "ta_open", lambda wall: wall >= 1.0, t))
+
+
 @row("hole: matching length", "fit", "Nederveen et al. 1998", HOLE_RATIO, f"{SOLID}, volume", "%", 1.2)
 def _():
     t = table("tone_hole_elements")
     return 100 * float(np.max(np.abs(matching_length(t["delta"], 1.0) / t["delta"] / t["tm_over_b"] - 1)))
 
 
-def _series(function, column, keep):
-    t = table("tone_hole_elements")
+def _series(function, column, keep, t=None):
+    t = t or table("tone_hole_elements")
     d, wall = t["delta"], t["t_over_b"]
     here = -function(d, 1.0, wall * d) / d**5
     return 100 * float(np.max(np.abs(here / t[column] - 1)[keep(wall)]))
