@@ -18,7 +18,7 @@ from .probing import Evidence, Gauging, evidence, seen_mm, throat_mm
 
 CELLS, ROUNDS = 400, 3
 OUTLIER, MOST_OUTLIERS = 4.0, 0.1
-DRAWS, STRAIGHT_MM = 400, 0.004
+DRAWS, STRAIGHT_MM, SCATTER_MM = 400, 0.004, 0.03
 CUP_MM = 4.0  # the slope of the cup goes on so far below the deepest gauge from the top; chosen here
 # Steps and chatter stray farther than a Gaussian process: so many times, found from 60 simulated bores.
 STRAYING = 1.4
@@ -129,6 +129,11 @@ class BoreFit:
             lines.append(f"It is out of round by {self.ovality_mm:.2f} mm; the round bore of the same area is used.")
         if self.outliers:
             lines.append("Left out, measure them again: " + "; ".join(map(str, self.outliers)) + ".")
+        if self.rough_mm > SCATTER_MM:
+            lines.append(
+                f"The readings scatter by {self.rough_mm:.2f} mm more than gauging explains: it was done worse than "
+                "stated, or the bore is rough. Gauge it again."
+            )
         lines.append("A pocket that is wider than its own mouth cannot be felt by any gauge.")
         return "\n".join(lines)
 
@@ -248,7 +253,7 @@ def _drawn(gauged: Gauged, process: Process, known: Evidence, noise, at, draws: 
     value, vector = np.linalg.eigh(spread)
     unit = np.random.default_rng(0).normal(size=((draws + 1) // 2, len(mean)))
     unit = np.concatenate([unit, -unit])[:draws]
-    sizes = mean + unit @ (vector * np.sqrt(np.maximum(value, 0.0))).T
+    sizes = mean + unit @ (vector * np.sqrt(np.maximum(value, 0.0))) @ vector.T
     narrow, wide = np.split(sizes, len(ways), axis=1) if len(ways) == 2 else (sizes, sizes)
     off = (narrow + wide) / 2.0 - np.mean((narrow + wide) / 2.0, axis=0)
     sigma = off.std(axis=0)

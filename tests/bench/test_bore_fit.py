@@ -323,3 +323,16 @@ def test_gauges_from_the_foot_alone_leave_the_cup_open():
     low, high = alone.band_mm(0.0)
     assert high - low > 0.5
     assert low < bore.diameter_mm(0.0) < high
+
+
+def test_many_bad_readings_widen_the_band_and_are_spoken_of():
+    """Every sixth depth 10 mm off: nobody can be named, so the band covers the bore and the maker is told."""
+    bore, found, fit = case(5004)
+    bad = [
+        replace(r, depth_mm=r.depth_mm + 10.0, distance_mm=r.distance_mm - 10.0) if i % 6 == 0 and i < 66 else r
+        for i, r in enumerate(found.readings)
+    ]
+    scattered = fit_bore(replace(found, readings=tuple(bad)))
+    assert "scatter by 0.0" in str(scattered)
+    assert "scatter" not in str(fit)
+    assert inside(bore, scattered).mean() > 0.9
