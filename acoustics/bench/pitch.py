@@ -31,7 +31,10 @@ _LEAST_TURNS, _VIBRATO_LEAVES = 1.1, 0.4
 
 
 def _kernel(trial: np.ndarray, frequency: np.ndarray) -> np.ndarray:
-    """What the root of a spectrum is multiplied with, array (trials, bins): + at overtones, - halfway between them."""
+    """What the root of a spectrum is multiplied with, array (trials, bins): + at overtones, - halfway between them.
+
+    The weights, 1/sqrt(number) on the root of the spectrum, after A. Camacho and J. G. Harris, JASA 124, 1638 (2008).
+    """
     number = np.arange(1, 2 * _OVERTONES + 1) / 2.0
     at = trial[:, None] * number / (frequency[1] - frequency[0])
     weight = np.where(at < len(frequency) - 1, np.where(number % 1.0, -1.0, 1.0) / np.sqrt(np.ceil(number)), 0.0)
