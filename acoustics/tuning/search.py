@@ -134,14 +134,14 @@ class _Problem:
         tangent = Tangent(setup)
         base, columns = self._ruled(setup), []
         for i, dial in enumerate(self.dials):
-            slope = _slope(tangent, dial)
-            self.felt[i] |= np.any(slope != 0.0)
+            moves = slope(tangent, dial)
+            self.felt[i] |= np.any(moves != 0.0)
             by = 1e-4 if x[i] < 0.5 else -1e-4
             try:
                 rule = (self._ruled(dial.turn(setup, dial.read(setup) + by * self.span[i])) - base) / by
             except Refusal:
                 rule = np.zeros_like(base)
-            columns.append(np.concatenate([self.weighted(slope * self.span[i]), rule]))
+            columns.append(np.concatenate([self.weighted(moves * self.span[i]), rule]))
         return np.array(columns).T
 
     def _ruled(self, setup) -> np.ndarray:
@@ -247,7 +247,7 @@ def _stirred(problem: _Problem, x) -> np.ndarray:
     return moved
 
 
-def _slope(tangent: Tangent, dial: Dial) -> np.ndarray:
+def slope(tangent: Tangent, dial: Dial) -> np.ndarray:
     """Cents of every row per unit of a dial, 0 where nothing sounds.
 
     A foot that is shut or a wire that is not there has no slope: the chord over one step of the dial stands in.
@@ -289,7 +289,7 @@ def _bounds(problem: _Problem) -> tuple[Bound, ...]:
     for i in held:
         dial = problem.dials[i]
         beyond = dial.step if x[i] > 0.5 else -dial.step
-        slope = problem.weighted(_slope(tangent, dial))
-        wins = -float(np.mean(miss * slope)) * beyond / max(rms, 1e-9)
+        moves = problem.weighted(slope(tangent, dial))
+        wins = -float(np.mean(miss * moves)) * beyond / max(rms, 1e-9)
         out.append(Bound(dial.name, dial.high if x[i] > 0.5 else dial.low, min(max(wins, 0.0), rms)))
     return tuple(sorted(out, key=lambda bound: -bound.wins_cents))

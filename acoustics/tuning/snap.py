@@ -12,8 +12,9 @@ from ..errors import Refusal, number
 from .dials import Dial
 from .free import turned
 from .rules import Rules
-from .search import SILENT_CENTS, Found, search, whole_cost
+from .search import SILENT_CENTS, Found, search, slope, whole_cost
 from .setup import Setup
+from .tangent import Tangent
 
 
 @dataclass(frozen=True)
@@ -88,9 +89,9 @@ def snap(
 
     Notes
     -----
-    Every hole first takes the size nearest to its own, and the rest is searched.  Then one hole after the other
-    tries the size on the other side of what it had, the rest searched anew, and keeps it where the design gets
-    better, until a whole round changes nothing.
+    Every hole first takes the size nearest to its own, and the rest is searched.  Then the hole that promises
+    most, to first order, tries the size on the other side of what it had, the rest searched anew, and keeps it
+    where the design gets better; until no hole promises a hundredth of the sum of squares.
     """
     sizes = sorted({number("drill sizes", size, 0.1, 60.0) for size in sizes_mm})
     if not sizes:
@@ -111,20 +112,46 @@ def snap(
 
     chosen = {name: two[0] for name, two in near.items()}
     cost, best = reached(setup, chosen)
-    changed = True
-    while changed and not best.stopped:
-        changed = False
-        for name in [name for name, two in near.items() if len(two) == 2]:
-            other = chosen | {name: near[name][chosen[name] == near[name][0]]}
-            try:
-                cost_there, there = reached(best.setup, other)
-            except Refusal:  # no room for the larger size
-                continue
-            if cost_there < cost - 1e-6:
-                chosen, cost, best, changed = other, cost_there, there, True
-            if there.stopped:
-                return _snapped(setup, dials, chosen, best, target_cents)
+    tried = set()
+    while not best.stopped:
+        others = {name: near[name][chosen[name] == near[name][0]] for name in near if len(near[name]) == 2}
+        hoped = _promising(
+            best.setup, held, rest, {n: s for n, s in others.items() if n not in tried}, target_cents, weights
+        )
+        if hoped is None:
+            break
+        tried.add(hoped)
+        try:
+            cost_there, there = reached(best.setup, chosen | {hoped: others[hoped]})
+        except Refusal:  # no room for the larger size
+            continue
+        if cost_there < cost - 1e-6:
+            chosen, cost, best, tried = chosen | {hoped: others[hoped]}, cost_there, there, {hoped}
+        if there.stopped:
+            break
     return _snapped(setup, dials, chosen, best, target_cents)
+
+
+def _promising(setup: Setup, held, rest, others, target, weights) -> str | None:
+    """The hole whose other size would leave least, the rest making up for it to first order; None where none helps."""
+    if not others:
+        return None
+    tangent, weigh = Tangent(setup), 1.0 if weights is None else np.asarray(weights, float)[:, None]
+
+    def slopes(dials) -> np.ndarray:
+        columns = [slope(tangent, dial) * (dial.high - dial.low) for dial in dials]
+        return weigh * np.reshape(columns, (len(columns), -1)).T
+
+    miss = weigh * (_cents_off(setup, target)[:, None])
+    moves = [(size - held[name].read(setup)) / (held[name].high - held[name].low) for name, size in others.items()]
+    then = miss + slopes([held[name] for name in others]) * moves
+    if rest:
+        way, size, _ = np.linalg.svd(slopes(rest.values()), full_matrices=False)
+        way = way[:, size > 0.05 * size[0]]
+        miss, then = miss - way @ (way.T @ miss), then - way @ (way.T @ then)
+    left = np.sum(then**2, axis=0)
+    best = int(np.argmin(left))
+    return list(others)[best] if left[best] < 0.99 * np.sum(miss**2) else None
 
 
 def _snapped(setup: Setup, dials, chosen, found: Found, target) -> Snapped:
@@ -146,5 +173,9 @@ def _near(dial: Dial, value: float, sizes) -> list[float]:
 
 def _as_is(setup: Setup, target) -> Found:
     """A design as the outcome of no search."""
-    miss = np.nan_to_num(setup.chart.cents - (0.0 if target is None else target), nan=SILENT_CENTS)
+    miss = _cents_off(setup, target)
     return Found(setup, float(np.sqrt(np.mean(miss**2))), float(np.max(np.abs(miss))), (), (), False)
+
+
+def _cents_off(setup: Setup, target) -> np.ndarray:
+    return np.nan_to_num(setup.chart.cents - (0.0 if target is None else target), nan=SILENT_CENTS)
