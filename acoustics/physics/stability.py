@@ -10,7 +10,7 @@ from .balance import Steady
 from .valve import Valve
 
 GROWTH = 2.0  # 1/s
-POINTS, SAMPLES = 480, 1024
+POINTS, SAMPLES = 240, 1024
 _LOWEST = 40.0
 
 
@@ -36,9 +36,9 @@ def growing(tone: Steady, admittance: Callable, valve: Valve, gas) -> int:
     A disturbance p_n exp((j n omega + s) t) of the harmonics n = -N..N meets a valve whose conductance goes
     with the tone: (1 + Z(j n omega + s) G) p = 0 with G_nm the harmonic n - m of the conductance.  Z has no
     poles at the right, so the zeros of the determinant at the right of Re s = `GROWTH` are counted by how
-    often it winds round 0 as Im s goes through one omega (Nyquist).  Z beside the imaginary axis is taken
-    from its slope.  The phase of the tone is free, a zero at s = 0, which `GROWTH` leaves out.  Growth
-    slower than that would take seconds to be heard.
+    often it winds round 0 as Im s goes through one omega (Nyquist); the half that is walked through is the
+    mirror image of the other.  Z beside the imaginary axis is taken from its slope.  The phase of the tone is
+    free, a zero at s = 0, which `GROWTH` leaves out.  Growth slower than that would take seconds to be heard.
 
     References
     ----------
@@ -51,10 +51,10 @@ def growing(tone: Steady, admittance: Callable, valve: Valve, gas) -> int:
     slope = np.fft.fft(valve.conductance(tone.mouth_pressure - pressure, gas)) / SAMPLES
     number = np.arange(-top, top + 1)
     meets = slope[number[:, None] - number]
-    beside = np.linspace(-0.5, 0.5, POINTS + 1)[:, None] * tone.frequency
+    beside = np.linspace(0.0, 0.5, POINTS + 1)[:, None] * tone.frequency
     seen = _impedance(admittance, (number * tone.frequency + beside).ravel()).reshape(POINTS + 1, -1)
     sign, _ = np.linalg.slogdet(np.eye(len(number)) + seen[:, :, None] * meets)
-    return -int(np.round(np.sum(np.angle(sign[1:] / sign[:-1])) / (2.0 * np.pi)))
+    return -int(np.round(np.sum(np.angle(sign[1:] / sign[:-1])) / np.pi))
 
 
 def _impedance(admittance: Callable, frequency):

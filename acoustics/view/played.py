@@ -31,7 +31,7 @@ def plot_played(chart: PlayedChart) -> Picture:
         axis.plot(place, row.resonance_cents, "_", ms=12, mew=2.0, color=GREY)
         if row.tone is None:
             where = {"xycoords": axis.get_xaxis_transform(), "ha": "center", "va": "bottom"}
-            axis.annotate("silent", (place, 0.03), fontsize=9, rotation=90, color=SECOND, **where)
+            axis.annotate("no tone", (place, 0.03), fontsize=9, rotation=90, color=SECOND, **where)
             continue
         axis.vlines(place, row.resonance_cents, row.cents, color=GREY, lw=1.0)
         shape = ("o" if register == 1 else "s") if row.lasts else "x"
