@@ -104,7 +104,7 @@ def _refined(pressure, frequency: float, rate: int) -> float:
 
 
 def settled(
-    seen, valve: Valve, gas: Gas, mouth, tones, harmonics: int = HARMONICS, seconds: float = SECONDS, rises=0.0
+    seen, valve: Valve, gas: Gas, mouth, tones=None, harmonics: int = HARMONICS, seconds: float = SECONDS, rises=0.0
 ):
     """Start each of several reeds on a tone and wait.
 
