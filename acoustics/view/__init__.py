@@ -10,6 +10,7 @@ from .panel import Panel
 from .picture import Picture
 from .plain import plain_warnings, say
 from .played import plot_played, plot_tone, plot_windows
+from .progress import Progress
 from .question import Question
 from .set_charts import (
     against_table,
@@ -28,6 +29,7 @@ __all__ = [
     "Bellows",
     "Panel",
     "Picture",
+    "Progress",
     "Question",
     "Table",
     "against_table",
