@@ -21,7 +21,7 @@ from .moves import GENTLE, KINDNESS, Move, moves
 from .readings import Readings, as_read
 from .reed_fit import ReedFit
 
-CLEAR = 2.0  # a cut that cannot be undone must stand out of the noise by this factor; a choice, no source
+CLEAR = 2.0  # what a move takes away must stand out of the readings' noise by this factor; a choice, no source
 WORTH = 0.1  # a suggestion must do at least this share of the first one's good; a choice, no source
 LONGEST = 5
 _CREDIBLE = tuple(rival for rival in RIVALS if rival.credible)
@@ -166,7 +166,7 @@ def what_to_change(
     -----
     Notes and their covariance come from `diagnose`.  A move is ranked by the drop of the expected rms at its
     best amount, times the `KINDNESS` of its kind.  It is left out when the sum of squares that it takes away
-    is below the readings' own variance along its pattern of notes, `CLEAR` squared times that for a cut.
+    is below `CLEAR` squared times the readings' own variance along its pattern of notes.
     """
     if aim not in AIMS:
         raise Refusal(f"{aim!r} is no aim", f"{' or '.join(AIMS)} is allowed", "aim")
@@ -234,8 +234,7 @@ class _Judge:
         amount = float(np.round(np.trunc(abs(amount) / move.step + 0.5) * move.step, 6) * np.sign(move.farthest))
         amount = float(np.clip(amount, min(0.0, move.farthest), max(0.0, move.farthest)))
         taken = float(np.sum(cents**2) - np.sum((cents + amount * slope) ** 2))
-        needed = 1.0 if move.kind == GENTLE else CLEAR**2
-        if amount == 0.0 or taken < needed * self.noise(per_unit):
+        if amount == 0.0 or taken < CLEAR**2 * self.noise(per_unit):
             return 0.0, 0.0
         return self.rms(self.diagnosis.cents) - self.rms(self.diagnosis.cents + amount * per_unit), amount
 
