@@ -55,8 +55,9 @@ def test_100_planted_faults(error_cents, tolerance, capsys):
     """The bar is 85 of 100 in the first two suggestions; rule and faults in `simulated`.
 
     It is asserted for readings within 1 cent, what a recording gives, of chanters that are otherwise as drawn.
-    A hole 0.3 mm over size moves its two notes by 2 to 4 cents: readings within 3 cents cannot show that, and
-    how many are found then, or with every other dimension off by its tolerance, is printed.
+    A hole 0.3 mm over size moves its two notes by 2 to 4 cents: readings within 3 cents cannot show that, 69
+    of 100 are found then (all of throat, eye, reed and staple, 2 of 33 holes), below the bar.  How many are found
+    with every other dimension off by its tolerance is printed.
     """
     tally = trials(100, error_cents, tolerance=tolerance)
     with capsys.disabled():
@@ -76,7 +77,8 @@ def test_sound_chanters_are_left_alone(capsys):
         told["a cut"] += bool(kinds - {GENTLE})
     with capsys.disabled():
         print(f"\nof 100 sound chanters: {dict(told)}")
-    assert told["a cut"] <= 10
+    assert told["anything"] <= 20
+    assert told["a cut"] <= 5
 
 
 def test_without_a_fault_nothing_is_done():
