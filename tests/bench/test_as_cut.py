@@ -15,21 +15,23 @@ from acoustics.bench.bore_fit import fit_bore
 from acoustics.errors import Refusal
 from acoustics.pipes.bore import Bore
 from acoustics.pipes.bore_file import UnmeasuredBore, read_bore_csv, read_gauges
+from acoustics.pipes.design_file import read_design
 from acoustics.tuning.perturbation import bore_sensitivity
 from acoustics.view.bench_bore import plot_as_cut
 from tests.bench import make_demo
 from tests.bench.gauging import bore_of, fade, fine, gauged, waves
 from tests.pipes.sample import assert_one_sentence
-from tests.tuning.bench import bench, demo
+from tests.tuning.bench import DESIGNS, bench, demo
 
 DESIGN = demo().bore
+MEANT = read_design(DESIGNS / "sallow-ford-1.toml").bore
 TOLERANCE_MM = 0.03
 
 
 @cache
 def stored() -> AsCut:
     """The workshop's new chanter."""
-    return as_cut(fit_bore(read_gauges(make_demo.STORED)), DESIGN)
+    return as_cut(fit_bore(read_gauges(make_demo.STORED)), MEANT)
 
 
 @cache
@@ -173,7 +175,7 @@ def test_the_picture_draws_the_fit():
     picture = plot_as_cut(found)
     (axis,) = picture.figure.axes
     line = next(line for line in axis.lines if line.get_label() == "as cut, fitted")
-    np.testing.assert_array_equal(line.get_ydata(), found.fit.size_mm - DESIGN.diameter_mm(found.fit.at_mm))
+    np.testing.assert_array_equal(line.get_ydata(), found.fit.size_mm - MEANT.diameter_mm(found.fit.at_mm))
     dots = sum(len(line.get_xdata()) for line in axis.lines if str(line.get_label()).startswith("gauge"))
     assert dots == len(found.fit.gauged.readings)
     bands = [c for c in axis.collections if isinstance(c, PolyCollection)]
@@ -193,3 +195,7 @@ def test_what_was_left_out_is_crossed():
     assert cross.get_xdata() == pytest.approx([moved.distance_mm])
     low, high = picture.figure.axes[0].get_ylim()
     assert low < cross.get_ydata()[0] < high
+
+
+def test_the_good_table_is_the_workshop_s():
+    assert make_demo.GOOD.read_text(encoding="utf-8") == make_demo.good_text()

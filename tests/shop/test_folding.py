@@ -24,14 +24,14 @@ from acoustics.tuning.drones import drone_pitch
 from acoustics.units import cents
 from tests.pipes.sample import assert_one_sentence
 from tests.shop.wishes import built, changes, straight_and_bent, walk
-from tests.tuning.bench import DESIGN
+from tests.tuning.bench import DESIGNS
 
 RACK = [Tube(5.0, 4.0), Tube(7.4, 6.4), Tube(8.0, 7.0), Tube(8.5, 7.5), Tube(9.5, 8.5)]
 
 
 @cache
 def bass() -> Drone:
-    return read_design(DESIGN.with_name("sallow-ford-bass.toml"))
+    return read_design(DESIGNS / "sallow-ford-bass.toml")
 
 
 @cache

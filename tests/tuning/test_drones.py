@@ -32,7 +32,7 @@ from acoustics.units import cents
 from tests.physics.simple import LOSSLESS
 from tests.pipes.sample import assert_one_sentence
 from tests.references import axisymmetric, edge_modes
-from tests.tuning.bench import DESIGN, demo
+from tests.tuning.bench import DESIGNS, demo
 
 NAMES = ("tenor", "baritone", "bass")
 RHO, C = LOSSLESS.density, LOSSLESS.sound_speed
@@ -40,7 +40,7 @@ RHO, C = LOSSLESS.density, LOSSLESS.sound_speed
 
 @cache
 def drone(name: str) -> Drone:
-    return read_design(DESIGN.with_name(f"sallow-ford-{name}.toml"))
+    return read_design(DESIGNS / f"sallow-ford-{name}.toml")
 
 
 @cache

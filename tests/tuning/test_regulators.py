@@ -21,7 +21,7 @@ from acoustics.tuning.resonances import modes
 from acoustics.tuning.scales import just_scale
 from acoustics.tuning.setup import Setup
 from tests.pipes.sample import assert_one_sentence, sample_chanter
-from tests.tuning.bench import DESIGN, stopped_cone_apart
+from tests.tuning.bench import DESIGNS, stopped_cone_apart
 
 NAMES = ("tenor", "baritone", "bass")
 NOTES = {"tenor": ["F#", "G", "A", "B", "C"], "baritone": ["D", "F#", "G", "A"], "bass": ["G", "A", "B", "C"]}
@@ -29,7 +29,7 @@ NOTES = {"tenor": ["F#", "G", "A", "B", "C"], "baritone": ["D", "F#", "G", "A"],
 
 @cache
 def regulator(name: str) -> Regulator:
-    return read_design(DESIGN.with_name(f"sallow-ford-{name}-regulator.toml"))
+    return read_design(DESIGNS / f"sallow-ford-{name}-regulator.toml")
 
 
 # -- the closed form
@@ -181,5 +181,5 @@ def test_sheets_for_the_bench(name, tmp_path):
 
 
 def test_the_demo_set_holds_them():
-    pipes = read_set(DESIGN.with_name("sallow-ford-set.toml"))
+    pipes = read_set(DESIGNS / "sallow-ford-set.toml")
     assert pipes.regulators == tuple(regulator(name) for name in NAMES)

@@ -21,12 +21,12 @@ from acoustics.view import (
     slide_table,
 )
 from acoustics.view.picture import BRASS, CANE
-from tests.tuning.bench import DESIGN, demo
+from tests.tuning.bench import DESIGNS, demo
 
 
 @cache
 def found():
-    return agreement(read_set(DESIGN.with_name("sallow-ford-set.toml")))
+    return agreement(read_set(DESIGNS / "sallow-ford-set.toml"))
 
 
 def test_the_bars_are_the_worst_beats_from_the_top_down():
