@@ -139,7 +139,8 @@ class TuningChart:
             remarks = "; ".join(dict.fromkeys(r for row in (first, second) if row for r in row.remarks))
             wide = "" if error is None else signed(error)
             cells = "".join(_html_cells(row) for row in (first, second))
-            mind = f"<td style='text-align:left'>{escape(remarks)}</td>"
+            room = ";min-width:12em" if remarks else ""
+            mind = f"<td style='text-align:left{room}'>{escape(remarks)}</td>"
             body.append(f"<tr><th>{escape(name)}</th>{cells}<td>{wide}</td>{mind}</tr>")
         octave = "<th>target Hz</th><th>sounds Hz</th><th>cents</th>"
         return (

@@ -64,7 +64,7 @@ class Panel:
             step=dial.step,
             description=dial.name,
             readout_format=f".{max(dial.decimals, len(f'{value:.3f}'.rstrip('0').split('.')[1]))}f",
-            style={"description_width": "15em"},
+            style={"description_width": "18em"},
             layout=w.Layout(width="100%"),
         )
 
