@@ -11,8 +11,9 @@ from .chart import Row
 from .load import loads
 from .onset import onset
 from .outcome import settled
-from .played import SAME_NOTE, PlayedRow, lasting, sounds
+from .played import PRESSURE_FIRST, PRESSURE_SECOND, SAME_NOTE, PlayedRow, lasting, played_rows, sounds
 from .setup import Setup
+from .window import followed, windows
 
 STARTS = (0.0, 0.05, 0.1, 0.3)  # s: how fast the pressure comes on
 SECONDS, APART = 1.0, 0.1
@@ -39,9 +40,10 @@ def voices(setup: Setup, valve: Valve, row: Row, mouth_pressure: float, like=())
 
     Notes
     -----
-    Looked for among the tones of the branch that starts at the row's onset, and in what is heard a second after
-    the pressure came on, at once or in 0.05, 0.1 and 0.3 s.  So a voice that none of these leads to is missed.
-    Two voices differ by a tenth or more in `octave_share`.
+    Looked for among the tones of the branch that starts at the row's onset, in the window of the tone that the played
+    chart has at its own pressure, and in what is heard a second after the pressure came on, at once or in 0.05, 0.1
+    and 0.3 s.  So a voice that none of these leads to is missed.  Two voices differ by more than a tenth in
+    `octave_share`.
     """
     gas = setup.air.gas
     load = loads(setup.pipe, [row.fingering.pattern], gas)[0]
@@ -53,6 +55,7 @@ def voices(setup: Setup, valve: Valve, row: Row, mouth_pressure: float, like=())
         [load] * len(STARTS), valve, gas, [mouth_pressure] * len(STARTS), None, balance.harmonics, SECONDS, STARTS
     )
     guesses = [replace(tone, mouth_pressure=mouth_pressure) for tone in like]
+    guesses += _of_the_chart(setup, valve, row, mouth_pressure)
     guesses += [*balance.crossings(start.frequency, start.pressure, mouth_pressure), *(end for _, end in ends if end)]
     found: list[PlayedRow] = []
     for guess in guesses:
@@ -63,3 +66,11 @@ def voices(setup: Setup, valve: Valve, row: Row, mouth_pressure: float, like=())
         if new:
             found.append(PlayedRow(row, mouth_pressure, start, tone, True, sounds(tone, start)))
     return tuple(sorted(found, key=lambda one: octave_share(one.tone)))
+
+
+def _of_the_chart(setup: Setup, valve: Valve, row: Row, mouth_pressure: float) -> list[Steady]:
+    """The tone of the played chart, followed from the chart's pressure to another where it lasts that far."""
+    usual = PRESSURE_FIRST if row.fingering.register == 1 else PRESSURE_SECOND
+    found = windows(setup, valve, played_rows(setup, valve, [row], [usual]))
+    there = [followed(setup, valve, window, mouth_pressure) for window in found]
+    return [one.tone for one in there if one]

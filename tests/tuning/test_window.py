@@ -10,7 +10,7 @@ from acoustics.tuning.load import loads
 from acoustics.tuning.outcome import settled
 from acoustics.tuning.played import DEMO_VALVE, PRESSURE_FIRST, PRESSURE_SECOND, played_chart
 from acoustics.tuning.two_voices import octave_share, voices
-from acoustics.tuning.window import HIGHEST_PA, windows
+from acoustics.tuning.window import HIGHEST_PA, followed, windows
 from acoustics.units import cents
 from tests.tuning.bench import bench
 
@@ -84,3 +84,11 @@ def test_a_wider_throat_takes_the_fuller_voice():
     left = voices(wide, DEMO_VALVE, wide.chart.rows[0], 3900.0, known)
     assert len(left) == 1
     assert octave_share(left[0].tone) > 2.0
+
+
+def test_the_charts_own_tone_is_one_of_the_voices():
+    """Below the pressure at which G starts from rest its tone still lasts: neither branch nor silence leads there."""
+    one = chosen()["G, first octave"]
+    pressure = 0.5 * (one.low + one.row.onset.pressure)
+    (voice,) = voices(bench(), DEMO_VALVE, one.row.row, pressure)
+    assert voice.cents == pytest.approx(followed(bench(), DEMO_VALVE, one, pressure).cents, abs=1e-6)
