@@ -8,11 +8,15 @@ from .bench.actions import what_to_change
 from .bench.as_cut import as_cut
 from .bench.bore_chart import gauged_chart
 from .bench.bore_fit import fit_bore
+from .bench.entries import Change, Measurement, Prediction, Result
 from .bench.heard import Heard, listen
+from .bench.history import history
+from .bench.log import open_log
 from .bench.probing import Gauging
 from .bench.readings import Reading, Readings
 from .bench.readings_file import read_readings_csv, typed_readings, write_readings_csv
 from .bench.recording import Recording, read_recording
+from .bench.records import new_records
 from .bench.reed_card import ReedCard, card_of, read_reed_card, write_reed_card
 from .bench.reed_choice import which_reed_suits
 from .bench.reed_fit import fit_reed
@@ -23,7 +27,7 @@ from .physics.standing_wave import StandingWave, standing_wave
 from .pipes.bore import Body, Bore
 from .pipes.bore_file import read_bore_csv, read_bore_measurement, read_gauges, write_bore_csv
 from .pipes.chanter import Chanter
-from .pipes.design_file import read_design, write_design
+from .pipes.design_file import read_design, revision, write_design
 from .pipes.drone import Drone
 from .pipes.fingering import OPEN, TIGHT, Fingering
 from .pipes.holes import Key, ToneHole
@@ -50,16 +54,19 @@ __all__ = [
     "Body",
     "Bore",
     "Bridge",
+    "Change",
     "Chanter",
     "Drone",
     "Fingering",
     "Gauging",
     "Heard",
     "Key",
+    "Measurement",
     "Mode",
     "Modes",
     "OutsideRange",
     "PipeSet",
+    "Prediction",
     "Reading",
     "Readings",
     "Recording",
@@ -69,6 +76,7 @@ __all__ = [
     "Regulator",
     "RegulatorChart",
     "Resonator",
+    "Result",
     "Rush",
     "Scale",
     "Slide",
@@ -87,10 +95,13 @@ __all__ = [
     "fit_bore",
     "fit_reed",
     "gauged_chart",
+    "history",
     "input_impedance",
     "just_scale",
     "listen",
     "modes",
+    "new_records",
+    "open_log",
     "read_bore_csv",
     "read_bore_measurement",
     "read_design",
@@ -100,6 +111,7 @@ __all__ = [
     "read_reed_card",
     "read_set",
     "regulator_chart",
+    "revision",
     "slide_curve",
     "standing_wave",
     "stopper_curve",

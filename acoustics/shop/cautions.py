@@ -32,6 +32,15 @@ LAW = "The law of your country and the makers' safety sheets come first."
 
 SOLDERING = (SILVER, PICKLE)
 BENDING = (FILLER, TRACE, SPLASH, *SOLDERING, DUST, LICENSED, LAW)
+AT_MOVES = {
+    "softness": (KNIFE,),
+    "reed length": (KNIFE,),
+    "staple tip": (METAL, TORCH, *SOLDERING, LICENSED),
+    "staple foot": (METAL, TORCH, *SOLDERING, LICENSED),
+    "undercut": (DUST, KNIFE),
+    "enlarge": (DUST, KNIFE),
+    "ream": (DUST, REAMER),
+}
 
 SOURCES = (
     ("lead", "OSHA 29 CFR 1910.1025; IARC Monographs vol. 87, 2006 (from memory)"),
@@ -41,3 +50,14 @@ SOURCES = (
     ("wood dust", "HSE woodworking sheet 30, Toxic woods; IARC Monographs vol. 100C, 2012 (from memory)"),
     ("steam and splashes from hot tube", "common practice, no source"),
 )
+
+
+def at_moves(*names: str) -> tuple[str, ...]:
+    """What to mind at moves on the bench, each caution once.
+
+    Parameters
+    ----------
+    names : str
+        Kinds of move and dimensions that they touch ("ream", "staple tip"); what can do no harm is passed over.
+    """
+    return tuple(dict.fromkeys([*(line for name in names for line in AT_MOVES.get(name, ())), LAW]))

@@ -2,6 +2,7 @@
 
 from .bellows import Bellows
 from .bench_bore import plot_as_cut
+from .bench_charts import plot_change, plot_reed_fit
 from .charts import plot_chart, plot_impedance
 from .design import plot_moves, plot_spread
 from .drawing import draw_pipe, plot_bores
@@ -40,6 +41,7 @@ __all__ = [
     "plain_warnings",
     "plot_as_cut",
     "plot_bores",
+    "plot_change",
     "plot_chart",
     "plot_impedance",
     "plot_key_curve",
@@ -48,6 +50,7 @@ __all__ = [
     "plot_played",
     "plot_predicted",
     "plot_pressure",
+    "plot_reed_fit",
     "plot_regulators",
     "plot_sensitivity",
     "plot_shut_keys",

@@ -77,6 +77,9 @@ def read_resealed(path: Path) -> None:
         log._understood(f"{body}\n")
 
 
+FORMS = {"set": [read_set], "reed card": [read_reed_card], "bench log": [read_log, read_resealed]}
+
+
 def sample_log() -> str:
     """The text of a log with a record of every kind."""
     notes = [("E, first octave", -12.0, 2.0), ("back D, second octave", 3.5)]
@@ -103,7 +106,7 @@ def seeds() -> list[tuple[str, list]]:
     tables = [GAUGE, OVAL, PLAIN, *(p.read_text(encoding="utf-8") for p in sorted(DESIGNS.glob("*.csv")))]
     kinds = [(text, [read_bore_csv, read_bore_measurement, read_gauges]) for text in tables]
     for text in [DESIGN, *(p.read_text(encoding="utf-8") for p in sorted(DESIGNS.glob("*.toml")))]:
-        kinds.append((text, [read_set if 'form = "set"' in text else read_design]))
+        kinds.append((text, next((how for form, how in FORMS.items() if f'form = "{form}"' in text), [read_design])))
     kinds += [(sample_readings(), [read_readings_csv]), (sample_card(), [read_reed_card])]
     return [*kinds, (sample_log(), [read_log, read_resealed])]
 

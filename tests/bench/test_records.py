@@ -1,0 +1,136 @@
+"""Records of a round at the bench; the demo workshop's cards, log and planted truth are what their generators make."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import nbformat
+import numpy as np
+import pytest
+
+from acoustics.bench.actions import what_to_change
+from acoustics.bench.entries import Change, Measurement, Prediction, Result
+from acoustics.bench.history import history
+from acoustics.bench.log import Log, open_log
+from acoustics.bench.readings import Reading
+from acoustics.bench.records import new_records
+from acoustics.bench.reed_card import read_reed_card
+from acoustics.errors import Refusal
+from acoustics.pipes.design_file import revision
+from acoustics.tuning.dials import DIALS
+from acoustics.tuning.free import turned
+from tests.bench import make_bench, make_demo, make_playing
+from tests.bench.simulated import FOURTEEN, read
+from tests.pipes.sample import assert_one_sentence
+from tests.tuning.bench import bench, demo
+
+PAGE = Path(__file__).parents[2] / "notebooks" / "11-what-did-i-make-and-what-do-i-do-next.ipynb"
+EMPTY = Log("none.toml", (), ())
+
+
+@pytest.fixture(scope="module")
+def readings():
+    """Of the chanter with its staple 2 mm too deep."""
+    return read(turned(bench(), {DIALS["insertion"]: 17.0}), 1.0, np.random.default_rng(0), FOURTEEN)
+
+
+@pytest.fixture(scope="module")
+def plan(readings):
+    return what_to_change(bench(), readings)
+
+
+def test_a_round(readings, plan):
+    flagged = replace(readings, rows=(replace(readings.rows[0], flag="doubtful"), *readings.rows[1:]))
+    measured, predicted = new_records(EMPTY, demo(), "3 May", flagged, plan)
+    assert isinstance(measured, Measurement)
+    assert isinstance(predicted, Prediction)
+    assert {measured.design, predicted.design} == {revision(demo())}
+    assert [one.note for one in measured.cents] == [r.title for r in readings.rows[1:]]
+    chosen = plan.suggestions[0]
+    assert predicted.action == chosen.move.said(chosen.amount)
+    np.testing.assert_allclose([one.cents for one in predicted.cents], chosen.after, atol=0.006)
+    np.testing.assert_allclose([one.error_cents for one in predicted.cents], chosen.errors, atol=0.006)
+    assert new_records(EMPTY, demo(), "3 May", readings, plan, 0) == (replace(measured, cents=_cents(readings)),)
+
+
+def _cents(readings):
+    return [(r.title, r.cents, r.error_cents) for r in readings.rows]
+
+
+def test_run_twice_it_adds_nothing(tmp_path, readings, plan):
+    path = tmp_path / "log.toml"
+    after = turned(bench(), {DIALS["insertion"]: 15.0}).base
+    action = new_records(EMPTY, demo(), "3 May", readings, plan)[-1].action
+    for _ in range(2):
+        for design, done in ((demo(), ""), (replace(after, name="as changed"), action)):
+            for entry in new_records(open_log(path), design, "3 May", readings, plan, 1, done):
+                open_log(path).append(entry)
+    kinds = [type(entry) for entry in open_log(path).entries]
+    assert kinds == [Measurement, Prediction, Change, Result, Prediction]
+
+
+def test_every_suggestion_can_be_written(tmp_path, readings, plan):
+    for which in range(1, len(plan.suggestions) + 1):
+        (one,) = new_records(EMPTY, demo(), "3 May", readings, plan, which)[1:]
+        assert open_log(tmp_path / "log.toml").append(one).entries[-1] == one
+
+
+def test_refusals(readings, plan):
+    with pytest.raises(Refusal) as refused:
+        new_records(EMPTY, demo(), "3 May", readings, plan, len(plan.suggestions) + 1)
+    assert_one_sentence(refused.value, "which")
+    with pytest.raises(Refusal) as refused:
+        new_records(EMPTY, demo(), "3 May", readings, plan, 1, "undercut E")
+    assert_one_sentence(refused.value, "after")
+
+
+def test_an_unknown_action_names_those_that_are_known(readings, plan):
+    log = replace(EMPTY, entries=new_records(EMPTY, demo(), "3 May", readings, plan))
+    with pytest.raises(Refusal, match="raw the staple out"):
+        new_records(log, demo(), "4 May", readings, plan, 1, "undercut E")
+
+
+# -- the demo workshop
+
+
+@pytest.mark.parametrize("number", make_bench.CARDS)
+def test_the_stored_cards_are_what_their_generator_makes(number):
+    assert read_reed_card(make_bench.CARDS[number]) == make_bench.card(number)
+
+
+def test_the_stored_log_is_what_its_generator_makes(tmp_path):
+    make_bench.write_log(tmp_path / "log.toml")
+    stored, made = open_log(make_bench.LOG), open_log(tmp_path / "log.toml")
+    assert stored.asides == ()
+    assert [type(one) for one in stored.entries] == [Measurement, Prediction, Change, Result]
+    for old, new in zip(stored.entries, made.entries, strict=True):
+        assert (old.date, old.design, old.action) == (new.date, new.design, new.action)
+        if not isinstance(old, Change):
+            assert [one.note for one in old.cents] == [one.note for one in new.cents]
+            np.testing.assert_allclose([one.cents for one in old.cents], [one.cents for one in new.cents], atol=0.05)
+
+
+def test_what_the_page_suggests_first_does_good():
+    """The chanter itself, without a microphone: its notes come much nearer to the scale, and near the prediction."""
+    _, plan = make_bench.first_round()
+    asked = -plan.suggestions[0].amount
+    before, after = make_bench.really().chart.cents, make_bench.really(asked).chart.cents
+    assert np.sqrt(np.mean(after**2)) < 0.5 * np.sqrt(np.mean(before**2))
+    off = after - plan.suggestions[0].after
+    assert np.sqrt(np.mean(off**2)) < 1.5
+    (judged,) = history(open_log(make_bench.LOG)).judgements
+    assert judged.rms < 0.3 * judged.moved
+
+
+def test_the_page_says_what_was_planted():
+    (cell,) = [c for c in nbformat.read(PAGE, as_version=4).cells if "planted" in c.metadata.get("tags", [])]
+    said: dict = {}
+    exec(cell.source.splitlines()[0], said)
+    assert said["over"] == (make_demo.OVER_MM, make_demo.OVER_FROM, make_demo.OVER_TO)
+    assert said["under"] == (-make_demo.LEFT_MM, make_demo.LEFT_FROM, make_demo.LEFT_TO)
+    assert (said["softer"], said["lower_hz"]) == (make_playing.SOFTER, -make_playing.LOWER_HZ)
+
+
+def test_the_readings_of_the_page_are_those_of_the_generator():
+    readings, _ = make_bench.first_round()
+    assert isinstance(readings.rows[0], Reading)
+    assert readings.temperature_c == make_playing.TEMPERATURE_C
