@@ -15,7 +15,7 @@ from acoustics.validity import Range
 
 STORED = Path(__file__).parents[2] / "notebooks" / "evidence.csv"
 HEADINGS = ("element", "model", "source", "valid range", "compared with", "error found", "unit", "bar")
-ROOMS = ("air_and_ducts", "openings", "turns", "whole", "sounding", "bench")
+ROOMS = ("air_and_ducts", "openings", "turns", "whole", "sounding", "measured", "bench")
 _ROWS: list[Row] = []
 
 

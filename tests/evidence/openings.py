@@ -34,6 +34,8 @@ from acoustics.physics.toneholes import (
 from acoustics.physics.twoport import fold
 from acoustics.pipes.holes import ToneHole
 from tests.physics.simple import DRY, LOSSLESS, REFERENCE, apart, cylinder, side
+from tests.physics.test_tonehole_fields import CUT as CUTS
+from tests.physics.test_tonehole_fields import ROWS, undercut_series, undercut_shunt
 from tests.published import table
 from tests.references import edge_modes, kirchhoff, levine_schwinger
 
@@ -316,6 +318,22 @@ def _():
 @row("undercut hole: series length", "cone in the wall", "own model", CONE, SOLID, "%", 10.0)
 def _():
     return 100 * abs(_undercut(**CUT)[1] / 0.80 - 1)
+
+
+CONES = "cones 1.1 to 1.6 times as wide over a quarter to half the wall"
+
+
+@row("undercut holes: inner length", "cone in the wall", "own model", CONES, OWN_MESH, "hole radius", 0.1)
+def _():
+    return float(np.max(np.abs([undercut_shunt(i) - CUTS["shunt"][i] for i in ROWS])))
+
+
+@row("undercut holes: series length, open and shut", "cone in the wall", "own model", CONES, OWN_MESH, "%", 18.0)
+def _():
+    shares = {"ta_closed": 0.0, "ta_open": 1.0}
+    return 100 * max(
+        abs(undercut_series(i, share) / CUTS[column][i] - 1) for column, share in shares.items() for i in ROWS
+    )
 
 
 F = np.array([150.0, 400.0, 900.0, 1800.0])
