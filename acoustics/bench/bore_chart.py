@@ -7,6 +7,7 @@ from html import escape
 
 import numpy as np
 
+from ..tuning.chart import signed
 from ..tuning.perturbation import bore_sensitivity
 from ..tuning.setup import Setup
 from .bore_fit import BoreFit
@@ -50,9 +51,9 @@ class GaugedChart:
 
     def _cells(self) -> list[tuple[str, ...]]:
         columns = self.design_cents, self.cents, self.moved_cents
-        signed = [[_signed(value) for value in column] for column in columns]
+        said = [["" if np.isnan(value) else signed(value) for value in column] for column in columns]
         plus_minus = ["" if np.isnan(s) else f"{1.96 * s:.1f}" for s in self.sigma_cents]
-        return list(zip((row.title for row in self.setup.chart.rows), *signed, plus_minus, strict=True))
+        return list(zip((row.title for row in self.setup.chart.rows), *said, plus_minus, strict=True))
 
     def __repr__(self) -> str:
         lines = [f"{'':26}{'design':>9}{'as cut':>9}{'moved':>9}{'±':>7}"]
@@ -91,8 +92,3 @@ def gauged_chart(setup: Setup, fit: BoreFit) -> GaugedChart:
     off = fit.drawn_mm - fit.size_mm
     drawn = np.array([sensitivity.shift(lambda place, o=o: np.interp(place, fit.at_mm, o)) for o in off])
     return GaugedChart(cut, setup.chart.cents, cut.chart.cents, drawn.std(axis=0))
-
-
-def _signed(value: float) -> str:
-    said = f"{value:+.1f}"
-    return "" if value != value else "0.0" if said in ("+0.0", "-0.0") else said

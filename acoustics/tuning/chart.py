@@ -168,7 +168,6 @@ def _air_words(air: Air) -> str:
 
 
 def signed(value: float) -> str:
-    """Cents as they are shown: "+4.2", never "-0.0"."""
     """Cents with one decimal and a sign; 0.0 has none."""
     said = f"{value:+.1f}"
     return "0.0" if said in ("+0.0", "-0.0") else said
