@@ -69,7 +69,7 @@ class Board:
         self.figure = Figure(figsize=_SIZE, dpi=_DPI, facecolor="white")
         self.canvas = FigureCanvasAgg(self.figure)
         self.pipe_axis = self.figure.add_axes((0.01, 0.80, 0.98, 0.19))
-        self.chart_axis = self.figure.add_axes((0.075, 0.075, 0.915, 0.62))
+        self.chart_axis = self.figure.add_axes((0.09, 0.075, 0.90, 0.62))
         self.names = [label((first or second).fingering) for first, second in setup.chart.lines]
         self._background: dict[float, object] = {}
         self._pipe_limits(setup.pipe)
