@@ -225,4 +225,7 @@ def test_chances_are_bayes_rule():
     np.testing.assert_allclose(covariance, spread, rtol=1e-9, atol=1e-12)
     precise = [j[rows] @ np.linalg.inv(base) @ j[rows] + s**-2.0 for j, s in zip(slopes, usual, strict=True)]
     np.testing.assert_allclose(errors, np.sqrt(1.0 / np.array(precise)), rtol=1e-9)
-    assert amounts.shape == (3,)
+    # the amount by which each is off, together with the readings a joint normal: its conditional mean
+    cause = zip(slopes, usual, each, strict=True)
+    expected = [s**2 * j[rows] @ np.linalg.solve(whole, off) for j, s, whole in cause]
+    np.testing.assert_allclose(amounts, expected, rtol=1e-9)

@@ -139,22 +139,22 @@ def test_the_chart_of_a_gauged_bore():
     np.testing.assert_array_equal(found.cents, by_hand.chart.cents)
     np.testing.assert_array_equal(found.design_cents, setup.chart.cents)
     sensitivity = bore_sensitivity(by_hand)
-    moved = [sensitivity.shift(lambda x, d=d: np.interp(x, fit.at_mm, d - fit.size_mm)) for d in fit.drawn_mm[:60]]
-    np.testing.assert_allclose(np.std(moved, axis=0), found.sigma_cents, rtol=0.4)
+    moved = [sensitivity.shift(lambda x, d=d: np.interp(x, fit.at_mm, d - fit.size_mm)) for d in fit.drawn_mm]
+    np.testing.assert_allclose(np.std(moved, axis=0), found.sigma_cents, rtol=1e-9)
     assert f"{np.abs(found.moved_cents).max():.1f} cents" in found.said
     assert found.setup.chart.rows[int(np.abs(found.moved_cents).argmax())].title in found.said
 
 
 def test_first_order_spread_is_that_of_full_charts():
-    """Eight of the draws charted in full move as the derivatives say, to a tenth of a cent and a tenth of the move."""
+    """Eight of the draws charted in full move as the derivatives say, to 0.15 cents and a tenth of the move."""
     setup, fit = bench(), stored().fit
     found = gauged_chart(setup, fit)
     sensitivity = bore_sensitivity(found.setup)
-    for drawn in fit.drawn_mm[:4]:
+    for drawn in fit.drawn_mm[:8]:
         bore = Bore(tuple(zip(fit.at_mm.tolist(), drawn.tolist(), strict=True)))
         full = replace(setup, base=replace(demo(), bore=bore)).chart.cents - found.cents
         first = sensitivity.shift(lambda x, d=drawn: np.interp(x, fit.at_mm, d - fit.size_mm))
-        np.testing.assert_allclose(first, full, rtol=0.1, atol=0.25)
+        np.testing.assert_allclose(first, full, rtol=0.1, atol=0.15)
 
 
 def test_the_chart_shows_itself():

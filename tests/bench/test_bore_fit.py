@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
 
 from acoustics.bench.bore_chart import gauged_chart
-from acoustics.bench.bore_fit import BoreFit, _corners, fit_bore
+from acoustics.bench.bore_fit import MOST_OUTLIERS, BoreFit, _corners, fit_bore
 from acoustics.bench.probing import Gauging, evidence, seen_mm, throat_mm
 from acoustics.errors import Refusal
 from acoustics.pipes.bore import Bore
@@ -301,7 +301,7 @@ def test_any_table_gives_a_bore_or_one_sentence(found):
     assert np.all(fit.sigma_mm > 0.0)
     low, high = fit.band_mm(fit.at_mm, everywhere=True)
     assert np.all(low < high)
-    assert len(fit.outliers) <= max(1, len(found.readings))
+    assert len(fit.outliers) <= np.ceil(MOST_OUTLIERS * len(found.readings))
     assert str(fit).count("\n") >= 2
 
 

@@ -12,6 +12,7 @@ from acoustics.bench.reed_choice import which_reed_suits
 from acoustics.bench.reed_fit import fit_reed
 from acoustics.errors import Refusal
 from acoustics.pipes.reed import Reed
+from acoustics.pipes.rush import Rush
 from acoustics.pipes.staple import Staple
 from acoustics.tuning.setup import Setup
 from tests.bench.simulated import FOURTEEN, read
@@ -126,7 +127,11 @@ def test_the_cards_errors_are_carried():
 
 
 def test_a_reed_that_does_not_fit():
-    staple = replace(demo().staple, foot_mm=9.0)
-    suiting = which_reed_suits(bench(), [ReedCard("wide", demo().reed, staple), ReedCard("own", demo().reed)])
-    assert suiting.reeds[-1].card.name in ("wide", "own")
-    assert len(suiting.reeds) + len(suiting.refused) == 2
+    """A rush up to 7 mm from the top leaves no room for a staple at any depth: named with its reason, not ranked."""
+    base = replace(demo(), staple=replace(demo().staple, insertion_mm=5.0), rush=Rush(1.0, 7.0, 361.0))
+    suiting = which_reed_suits(Setup(base), [ReedCard("own", demo().reed)])
+    assert suiting.reeds == ()
+    ((name, reason),) = suiting.refused
+    assert name == "own"
+    assert reason.startswith("rush: it lies from 7 to 361 mm")
+    assert suiting.said == f"own does not fit: {reason}"

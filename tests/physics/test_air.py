@@ -29,7 +29,7 @@ def air(temperature_c: float, humidity: float) -> Air:
 def test_against_coolprop(temperature, humidity):
     """CoolProp 8.0.0, HAPropsSI.
 
-    Bars of the issue: 0.05 % in sound speed, 0.2 % in density, 2 % in viscosity; what is reached is 0.011 %,
+    Bars: 0.05 % in sound speed, 0.2 % in density, 2 % in viscosity; what is reached is 0.011 %,
     0.005 % and 1.6 %.  The viscosity's difference is 0.3 to 0.5 % in ISO 2533 against CoolProp for dry air, the rest
     Wilke's mixing rule; conductivity is alike (ISO 2533 is 0.85 % lower at 0 C; 1.85 % at 40 C and saturated).  It
     enters the losses by its root.  Heat capacity is mass-weighted from constants: 0.2 % at worst.  In the Prandtl

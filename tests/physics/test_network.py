@@ -49,7 +49,7 @@ def situations(draw):
 @given(situations())
 @settings(max_examples=500, **MANY)
 def test_passivity(situation):
-    """The issue: the real part of the input impedance is positive for every random pipe, 500 of them."""
+    """The real part of the input impedance is positive for every random pipe, 500 of them."""
     pipe, shares, foot, air, frequency = situation
     with any_range():
         z = input_impedance(pipe, frequency, shares, foot, air)
@@ -60,7 +60,7 @@ def test_passivity(situation):
 @given(situations())
 @settings(max_examples=150, **MANY)
 def test_reciprocity(situation):
-    """The issue: the determinant of every two-port is 1 within 1e-10; slices with their steps, chimneys, holes."""
+    """The determinant of every two-port is 1 within 1e-10; slices with their steps, chimneys, holes."""
     pipe, shares, _, air, frequency = situation
     with any_range():
         built = column(pipe)

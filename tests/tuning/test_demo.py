@@ -12,7 +12,7 @@ from acoustics.tuning.rules import Rules
 from acoustics.tuning.setup import Setup
 
 DEMO = Path(__file__).parents[2] / "notebooks" / "designs" / "sallow-ford-1.toml"
-SILENT = {"back D, second octave"}  # its reed shuts first; page 08 says so
+SILENT = {"back D, second octave"}  # it starts above the pressure of the chart; page 08 says so
 
 
 @cache

@@ -188,7 +188,7 @@ def test_modes_in_one_call(found, fingering):
 
 
 def test_halved_slices_move_nothing(monkeypatch):
-    """The issue: no chart pitch by more than 0.02 cents (8 mm against 4 mm); here every mode of the 13 fingerings."""
+    """No chart pitch by more than 0.02 cents (8 mm against 4 mm); here every mode of the 13 fingerings."""
     import acoustics.tuning.resonances as module
 
     pipe = sample_chanter()
