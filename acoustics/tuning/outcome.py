@@ -55,7 +55,7 @@ def heard(pressure, rate: int = RATE) -> Heard:
     -----
     Silent below 40 Pa.  Steady where less than 1 % of the power changes from a period to the next and the
     loudest period is at most 5 % louder than the softest.  The period is the shortest shift, of 1/3000 to
-    1/120 s, that leaves the sound within twice the least change that any shift leaves.
+    1/120 s, that leaves the sound within twice the least change that any shift leaves, or within half a percent.
     """
     pressure = np.asarray(pressure, float)
     pressure = pressure - pressure.mean()

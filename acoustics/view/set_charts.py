@@ -62,11 +62,7 @@ def plot_worst(agreement: Agreement, most: int = 16) -> Picture:
     for y, one in zip(place, lines, strict=True):
         said = f" {signed(one.cents)} cents, {one.overtone} against {one.drone_overtone}"
         axis.annotate(said, (np.nan_to_num(one.beats), y), fontsize=8.5, va="center")
-    pipes = [agreement.pipes.chanter.name if kind == 0 else one.pipe for kind, one in zip(kinds, lines, strict=True)]
-    names = [
-        f"{one.note}" if kind == 0 else f"{pipe}: {one.note}"
-        for kind, pipe, one in zip(kinds, pipes, lines, strict=True)
-    ]
+    names = [f"{one.pipe}: {one.note}" if kind else one.note for kind, one in zip(kinds, lines, strict=True)]
     axis.set_yticks(place, names, fontsize=9)
     axis.set_xlim(0.0, 1.35 * max(1.0, np.nanmax([one.beats for one in lines])))
     axis.set_xlabel("beats a second against the drone that it meets lowest", fontsize=9)
