@@ -23,13 +23,12 @@ Typed into a notebook, one reading stands on each line or between semicolons: ``
 
 from __future__ import annotations
 
-import csv
-import difflib
 import os
 import re
 
 from ..errors import Refusal, number, short
 from ..pipes.files import label, read_text, write_text
+from ..pipes.sheet import cells_of, put_header
 from ..tuning.scales import SEMITONES_FROM_D, Scale, equal_scale, just_scale
 from .readings import LARGEST_CENTS, NAMES, USUAL_ERROR_CENTS, Reading, Readings
 
@@ -94,32 +93,17 @@ def _gathered(rows: list[tuple[str, Reading]], scale: Scale, temperature_c: floa
     return Readings(tuple(reading for _, reading in rows), scale, temperature_c)
 
 
-def _header(headers: dict[str, tuple[str, str]], name: str, example: str, usual: str | None = None) -> tuple[str, str]:
+def _header(headers: dict[str, tuple[int, str]], name: str, example: str, usual: str | None = None) -> tuple[str, str]:
     if name not in headers:
         if usual is None:
             allowed = f'a line like "# {name}: {example}" is needed above the table'
             raise Refusal(f"the {name} is not declared", allowed, name)
         return name, usual
-    return headers[name]
+    line, value = headers[name]
+    return f"line {line}", value
 
 
-def _put_header(headers: dict[str, tuple[str, str]], line: str, text: str) -> None:
-    name, colon, value = text.lstrip("# \t").partition(":")
-    name = name.strip().lower()
-    if not colon:
-        return
-    if name not in _HEADERS:
-        near = difflib.get_close_matches(name, _HEADERS, 1, 0.75)
-        if near:
-            what = f"there is no line {short(name)} (did you mean {near[0]}?)"
-            raise Refusal(what, f"{', '.join(_HEADERS)} are allowed", line)
-        return
-    if name in headers:
-        raise Refusal(f"the {name} stands on {headers[name][0]} already", "it may be given once", line)
-    headers[name] = (line, value.strip().rstrip(", "))
-
-
-def _declared(headers: dict[str, tuple[str, str]]) -> tuple[Scale, float]:
+def _declared(headers: dict[str, tuple[int, str]]) -> tuple[Scale, float]:
     """Scale and temperature of a file, its form and version checked."""
     known = {"form": (FORM,), "version": (VERSION,), "scale": tuple(SCALES), "key": tuple(SEMITONES_FROM_D)}
     values = {}
@@ -134,32 +118,21 @@ def _declared(headers: dict[str, tuple[str, str]]) -> tuple[Scale, float]:
     return SCALES[values["scale"]](a_hz, values["key"]), _number(value, f"{where}, temperature", -10.0, 45.0, "°C")
 
 
-def _cells(line: str, text: str) -> list[str]:
-    for mark, name in ((";", "semicolons"), ("\t", "tabs")):
-        if mark in text:
-            raise Refusal(f"{name} stand between the columns", "only commas are allowed there", line)
-    try:
-        return [cell.strip() for cell in next(csv.reader([text], strict=True, skipinitialspace=True))]
-    except csv.Error:
-        allowed = "plain words and numbers with commas between them are allowed"
-        raise Refusal("the quotation marks do not match", allowed, line) from None
-
-
 def _read(text: str) -> Readings:
-    headers: dict[str, tuple[str, str]] = {}
+    headers: dict[str, tuple[int, str]] = {}
     columns, rows = None, []
     for i, content in enumerate(text.split("\n"), 1):
         content, line = content.strip(), f"line {i}"
         if content.startswith("#"):
-            _put_header(headers, line, content)
+            put_header(headers, _HEADERS, i, content)
         elif content.strip(", ") and columns is None:
             _declared(headers)
-            columns = tuple(name.lower() for name in _cells(line, content))
+            columns = tuple(name.lower() for name in cells_of(i, content))
             if columns not in COLUMNS:
                 allowed = " or ".join(",".join(known) for known in COLUMNS)
                 raise Refusal(f"{short(content)} are no known columns", f"{allowed} is allowed", line)
         elif content.strip(", "):
-            cells = _cells(line, content)
+            cells = cells_of(i, content)
             if len(cells) != len(columns):
                 what = f"the number of values is {len(cells)}, that of columns {len(columns)}"
                 raise Refusal(what, f"{','.join(columns)} are needed, with a point for decimals", line)

@@ -37,7 +37,7 @@ from ..pipes.design_words import COMMENTS
 from ..pipes.files import label, read_text, write_text
 from ..pipes.reed import Reed
 from ..pipes.staple import Staple
-from ..pipes.toml import parsed
+from ..pipes.toml import check_form, parsed
 from .reed_fit import ReedFit
 
 FORM, VERSION = "reed card", 1
@@ -177,13 +177,7 @@ def read_reed_card(path: str | os.PathLike) -> ReedCard:
 
 
 def _card(given: dict) -> ReedCard:
-    form, version = given.get("form"), given.get("version")
-    if form != FORM:
-        what = "it is missing" if form is None else f"{short(form)} is not a known form"
-        raise Refusal(what, f'form = "{FORM}" is needed', "form")
-    if type(version) is not int or version != VERSION:
-        what = "it is missing" if version is None else f"{short(version)} is not a known version"
-        raise Refusal(what, f"version = {VERSION}, a whole number, is needed", "version")
+    check_form(given, FORM, VERSION)
     tables = ("reed", "staple", "known_to")
     check_names(given, {name: f"[{name}]" if name in tables else name for name in _NAMES})
     for name in ("name", "reed"):

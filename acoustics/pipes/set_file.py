@@ -13,7 +13,6 @@ File names are taken from the folder in which the set file lies, with / before a
 
 from __future__ import annotations
 
-import difflib
 import os
 import re
 from pathlib import PurePosixPath
@@ -21,12 +20,12 @@ from pathlib import PurePosixPath
 import tomlkit
 
 from ..errors import Refusal, short
-from .design_file import FORMS, read_design
+from .design_file import FORMS, check_names, read_design
 from .drone import Drone
 from .files import label, read_text, write_text
 from .pipe_set import MOST, PipeSet
 from .regulator import Regulator
-from .toml import parsed
+from .toml import check_form, parsed
 
 FORM, VERSION = "set", 1
 FIELDS = ("form", "version", "name", "chanter", "drones", "regulators")
@@ -58,19 +57,8 @@ def _names(given: dict, field: str) -> tuple[str, ...]:
 
 def _checked(given: dict) -> None:
     """Refuse another form or version, a name that is not known here, one that is missing."""
-    if given.get("form") != FORM:
-        what = f"{short(given['form'])} is not a set" if "form" in given else "it is missing"
-        raise Refusal(what, f'form = "{FORM}" must stand at the start', "form")
-    version = given.get("version")
-    if type(version) is not int or version != VERSION:
-        what = "it is missing" if version is None else f"{short(version)} is not a known version"
-        raise Refusal(what, f"version = {VERSION}, a whole number, is needed", "version")
-    for name in given:
-        if name not in FIELDS:
-            near = difflib.get_close_matches(name, FIELDS, 1, 0.6)
-            hint = f" (did you mean {near[0]}?)" if near else ""
-            where = name if re.fullmatch(r"[A-Za-z0-9_-]{1,40}", name) else short(name)
-            raise Refusal(f"there is no such name here{hint}", f"allowed names: {', '.join(FIELDS)}", where)
+    check_form(given, FORM, VERSION)
+    check_names(given, {name: name for name in FIELDS})
     for name in ("name", "chanter"):
         if name not in given:
             raise Refusal("it is missing", f"{name} = ... must be given", name)

@@ -33,23 +33,6 @@ class Sheet:
     unit: str = "mm"
     length: float = 0.0
 
-    def put_header(self, line: int, text: str) -> None:
-        """Take `# name: value`; anything else after a # is a remark."""
-        name, colon, value = text.lstrip("# \t").partition(":")
-        name = name.strip().lower()
-        if not colon:
-            return
-        if name not in HEADERS:
-            near = difflib.get_close_matches(name, HEADERS, 1, 0.75)
-            if near:
-                what = f"there is no line {short(name)} (did you mean {near[0]}?)"
-                raise Refusal(what, f"{', '.join(HEADERS)} are allowed", f"line {line}")
-            return
-        if name in self.headers:
-            what = f"the {name} stands on line {self.headers[name][0]} already"
-            raise Refusal(what, "it may be given once", f"line {line}, {name}")
-        self.headers[name] = (line, value.strip().rstrip(", "))
-
     def header(self, name: str, allowed: str) -> tuple[str, str]:
         """(place, value) of a header line that must be there."""
         if name not in self.headers:
@@ -85,7 +68,26 @@ class Sheet:
         return f"line {line}, column {column}", cells[self.columns.index(column)].strip()
 
 
-def _cells(line: int, text: str) -> list[str]:
+def put_header(headers: dict[str, tuple[int, str]], known: tuple[str, ...], line: int, text: str) -> None:
+    """Take `# name: value` where the name is known; anything else after a # is a remark."""
+    name, colon, value = text.lstrip("# \t").partition(":")
+    name = name.strip().lower()
+    if not colon:
+        return
+    if name not in known:
+        near = difflib.get_close_matches(name, known, 1, 0.75)
+        if near:
+            what = f"there is no line {short(name)} (did you mean {near[0]}?)"
+            raise Refusal(what, f"{', '.join(known)} are allowed", f"line {line}")
+        return
+    if name in headers:
+        what = f"the {name} stands on line {headers[name][0]} already"
+        raise Refusal(what, "it may be given once", f"line {line}, {name}")
+    headers[name] = (line, value.strip().rstrip(", "))
+
+
+def cells_of(line: int, text: str) -> list[str]:
+    """What stands between the commas of one line."""
     for mark, name in ((";", "semicolons"), ("\t", "tabs")):
         if mark in text:
             raise Refusal(f"{name} stand between the columns", "only commas are allowed there", f"line {line}")
@@ -93,7 +95,8 @@ def _cells(line: int, text: str) -> list[str]:
         return [cell.strip() for cell in next(csv.reader([text], strict=True, skipinitialspace=True))]
     except csv.Error:
         what = "the quotation marks do not match"
-        raise Refusal(what, "plain numbers with commas between them are allowed", f"line {line}") from None
+        allowed = "plain numbers and words with commas between them are allowed"
+        raise Refusal(what, allowed, f"line {line}") from None
 
 
 def read_sheet(text: str) -> Sheet:
@@ -102,13 +105,13 @@ def read_sheet(text: str) -> Sheet:
     for line, content in enumerate(text.split("\n"), 1):
         content = content.strip()
         if content.startswith("#"):
-            sheet.put_header(line, content)
+            put_header(sheet.headers, HEADERS, line, content)
             continue
         if not content.strip(", "):
             continue
         if not sheet.columns:
             sheet.check_headers()
-        cells = _cells(line, content)
+        cells = cells_of(line, content)
         if not sheet.columns:
             names = tuple(cell.lower() for cell in cells)
             if names not in COLUMNS:

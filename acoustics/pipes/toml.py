@@ -38,6 +38,18 @@ def _unreadable(source: str, message: str) -> Refusal:
     return Refusal(f"{short(lines[line - 1].strip())} cannot be understood", allowed, where)
 
 
+def check_form(given: dict, form: str, version: int) -> None:
+    """Refuse tables of another form or version."""
+    found = given.get("form")
+    if found != form:
+        what = "it is missing" if found is None else f"{short(found)} is not a {form}"
+        raise Refusal(what, f'form = "{form}" is needed', "form")
+    found = given.get("version")
+    if type(found) is not int or found != version:
+        what = "it is missing" if found is None else f"{short(found)} is not a known version"
+        raise Refusal(what, f"version = {version}, a whole number, is needed", "version")
+
+
 def parsed(source: str) -> dict:
     """The tables of a TOML text, or a `Refusal` with the line."""
     try:
