@@ -31,7 +31,7 @@ def plot_reed_fit(fit: ReedFit) -> Picture:
         lines.append(f"{reading.title:24}{numbers[0]:>8}{numbers[1]:>6}{numbers[2]:>8}{numbers[3]:>8}")
     _frame(above, names, "cents", "Readings (marks with errors) and the fitted reed (bars)")
     _frame(below, names, "cents left", "What no reed explains: the chanter's own")
-    above.legend(fontsize=9, frameon=False, ncols=2)
+    _legend(above)
     return Picture(figure, "\n".join(lines))
 
 
@@ -61,7 +61,7 @@ def plot_change(plan: Plan, which: int = 1) -> Picture:
         axis.plot([], [], _MARK[register], color=colour, label=f"after, {_NAME[register]}")
     axis.plot([], [], "o", color=GREY, mfc="none", label="as it is")
     _frame(axis, names, "cents", chosen.move.said(chosen.amount).capitalize())
-    axis.legend(fontsize=9, frameon=False, ncols=3)
+    _legend(axis)
     return Picture(figure, "\n".join(lines))
 
 
@@ -77,3 +77,8 @@ def _frame(axis, names, unit: str, title: str) -> None:
     axis.set_xticks(range(len(names)), names, fontsize=10)
     axis.set_ylabel(unit, fontsize=9)
     axis.set_title(title, fontsize=10, loc="left")
+
+
+def _legend(axis) -> None:
+    """Above the picture at the right, where no note can stand."""
+    axis.legend(fontsize=9, frameon=False, ncols=3, loc="lower right", bbox_to_anchor=(1.0, 0.98))
