@@ -14,6 +14,7 @@ from ..pipes.bore import Bore
 from ..pipes.reed import Reed
 from ..tuning.dials import DIALS, Dial
 from ..tuning.free import derivative, turned
+from ..tuning.pull import AsPlayed, Played, Pull, met, pull_of
 from ..tuning.setup import Setup
 from ..tuning.tangent import Tangent
 from ..tuning.uncertainty import ModelSpread
@@ -50,6 +51,8 @@ class ReedFit:
         Reading minus fit [cents]: what no reed explains.
     scatter : float
         Root of chi-square per degree of freedom: 1 where the residuals are as large as the stated errors.
+    played : AsPlayed or None
+        Of a fit to played notes; None of one to resonances.
     """
 
     setup: Setup
@@ -61,6 +64,7 @@ class ReedFit:
     rows: tuple[int, ...]
     residuals: np.ndarray
     scatter: float
+    played: AsPlayed | None = None
 
     @property
     def reed(self) -> Reed:
@@ -117,6 +121,8 @@ class ReedFit:
             )
         for note, off in self.own_faults:
             out.append(f"{note}, is {abs(off):.0f} cents {'sharp' if off > 0 else 'flat'} beside what this reed does.")
+        if self.played is not None:
+            out.append(f"Taken as played. {self.played}")
         return " ".join(out)
 
     def _number(self, i: int) -> str:
@@ -167,6 +173,7 @@ def fit_reed(
     temperature_error_c: float = THERMOMETER_C,
     bore_error_mm: float = GAUGE_MM,
     models: ModelSpread | None = None,
+    pitch: Played | None = None,
 ) -> ReedFit:
     """The reed that explains a tuner's readings best, with standard errors.
 
@@ -184,6 +191,9 @@ def fit_reed(
     models : ModelSpread, optional
         Allows for what other published models say: each credible one's pattern of cents becomes an error
         that the notes share.
+    pitch : Played, optional
+        How hard the notes were blown, and with which lips: the readings then are of tones as they are played (see
+        `pull.met`).  A note that the reed at the start does not sound is flagged.  None takes them as resonances.
 
     Returns
     -------
@@ -198,36 +208,65 @@ def fit_reed(
     -----
     Weighted (with `models` generalised) least squares with exact derivatives; standard errors from the
     curvature at the end, widened by the scatter where it is above 1 (R. T. Birge, Phys. Rev. 40, 207, 1932,
-    from memory).
+    from memory).  Valve and pressures of `pitch` are taken as known; what they are wrong by is in no error.
     """
     at, free = as_read(setup, readings), tuple(dict.fromkeys(free))
     dials = tuple(_dial(name, at) for name in free)
     rows = chart_rows(readings, at.chart)
+    if pitch is not None:
+        heard = np.isfinite(pull_of(pitch.heard(at, rows)))
+        readings, rows = _without(readings, heard), [row for row, kept in zip(rows, heard, strict=True) if kept]
     if not free or len(rows) <= len(free):
         raise Refusal(f"{len(rows)} readings for {len(free)} unknowns", "more readings than unknowns are needed", "fit")
     known = {"reed length": length_error_mm, "temperature": temperature_error_c, "bore": bore_error_mm}
     errors = np.array([number(name, known.get(name, 100.0), 1e-3, 100.0, "") for name in free])
     held = np.array([1.0 / error if name in known else 0.0 for name, error in zip(free, errors, strict=True)])
-    problem = _Problem(at, dials, np.array([dial.read(at) for dial in dials]), held, rows, readings, models)
-    limits = [_BOUNDS.get(name, (dial.low, dial.high)) for name, dial in zip(free, dials, strict=True)]
-    low, high = np.transpose(limits)
+    start = np.array([dial.read(at) for dial in dials])
+
+    def problem(pull: Pull | None) -> _Problem:
+        return _Problem(at, dials, start, held, rows, readings, models, pull)
+
+    def solve(_: Setup, pull: Pull) -> tuple[ReedFit, bool]:
+        return _fitted(problem(pull), free), False
+
+    def cost(setup: Setup, pull: np.ndarray) -> float:
+        flat = Pull(dials, start, pull, np.zeros((len(pull), len(dials))))
+        return float(np.sum(problem(flat).residuals([dial.read(setup) for dial in dials]) ** 2))
+
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
-        start = np.clip(problem.start, low + 1e-6, high - 1e-6)
-        ended = least_squares(problem.residuals, start, problem.jacobian, bounds=(low, high), x_scale="jac", xtol=1e-10)
-        found = problem.at(ended.x)
-        information = ended.jac.T @ ended.jac
-        freedom = len(rows) + np.count_nonzero(held) - len(free)
-        scatter = float(np.sqrt(2.0 * ended.cost / freedom))
-        covariance = np.linalg.inv(information) * max(1.0, scatter) ** 2
-        off = np.array([r.cents for r in readings.sound]) - found.chart.cents[rows]
-    return ReedFit(found, readings, free, dials, ended.x, covariance, tuple(rows), off, scatter)
+        if pitch is None:
+            return _fitted(problem(None), free)
+        fit, played = met(pitch, at, dials, rows, solve, cost)
+        return replace(fit, played=played)
+
+
+def _without(readings: Readings, heard) -> Readings:
+    """The readings, flagged where nothing was heard of a note."""
+    said, flags = "the reed at the start has no tone that lasts", iter(heard)
+    rows = (row if row.flag or next(flags) else replace(row, flag=said) for row in readings.rows)
+    return replace(readings, rows=tuple(rows))
+
+
+def _fitted(problem: _Problem, free: tuple[str, ...]) -> ReedFit:
+    dials, rows = problem.dials, problem.rows
+    limits = [_BOUNDS.get(name, (dial.low, dial.high)) for name, dial in zip(free, dials, strict=True)]
+    low, high = np.transpose(limits)
+    start = np.clip(problem.start, low + 1e-6, high - 1e-6)
+    ended = least_squares(problem.residuals, start, problem.jacobian, bounds=(low, high), x_scale="jac", xtol=1e-10)
+    found = problem.at(ended.x)
+    freedom = len(rows) + np.count_nonzero(problem.held) - len(free)
+    scatter = float(np.sqrt(2.0 * ended.cost / freedom))
+    covariance = np.linalg.inv(ended.jac.T @ ended.jac) * max(1.0, scatter) ** 2
+    off = problem.measured - problem.cents(found)
+    return ReedFit(found, problem.readings, free, dials, ended.x, covariance, tuple(rows), off, scatter)
 
 
 class _Problem:
     """Residuals, each divided by its error, and their exact derivatives."""
 
-    def __init__(self, setup, dials, start, held, rows, readings, models):
+    def __init__(self, setup, dials, start, held, rows, readings, models, pull: Pull | None):
+        self.readings, self.pull = readings, pull
         self.setup, self.dials, self.start, self.held, self.rows = setup, dials, start, np.diag(held), rows
         self.measured = np.array([r.cents for r in readings.sound])
         shared = np.diag([r.error_cents**2 for r in readings.sound])
@@ -240,11 +279,18 @@ class _Problem:
     def at(self, x) -> Setup:
         return turned(self.setup, dict(zip(self.dials, x, strict=True)))
 
+    def cents(self, setup: Setup) -> np.ndarray:
+        """What each reading should say of a setup."""
+        found = setup.chart.cents if self.pull is None else setup.chart.cents + self.pull.of(setup)
+        return found[self.rows]
+
     def residuals(self, x) -> np.ndarray:
-        off = self.at(x).chart.cents[self.rows] - self.measured
+        off = self.cents(self.at(x)) - self.measured
         return np.concatenate([self.whiten @ np.nan_to_num(off, nan=SILENT_CENTS), self.held @ (x - self.start)])
 
     def jacobian(self, x) -> np.ndarray:
         tangent = Tangent(self.at(x))
-        slopes = np.array([derivative(tangent, dial)[self.rows] for dial in self.dials]).T
-        return np.concatenate([self.whiten @ np.nan_to_num(slopes), self.held])
+        slopes = np.nan_to_num([derivative(tangent, dial) for dial in self.dials]).T
+        if self.pull is not None:
+            slopes = slopes + self.pull.slopes
+        return np.concatenate([self.whiten @ slopes[self.rows], self.held])

@@ -4,63 +4,23 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 from scipy.optimize import least_squares
 
 from ..errors import Refusal
 from ..validity import OutsideRange
-from .chart import TuningChart
 from .dials import Dial
+from .found import Bound, Found
 from .free import derivative, turned
+from .pull import Played, Pull, met
 from .rules import FIRM, Rules
 from .setup import Setup
 from .tangent import Tangent
 
 SILENT_CENTS = 200.0
 _EDGE = 2e-6
-
-
-@dataclass(frozen=True)
-class Bound:
-    """A limit that holds a dial back: how many cents rms one more step beyond it would win."""
-
-    dial: str
-    limit: float
-    wins_cents: float
-
-
-@dataclass(frozen=True)
-class Found:
-    """Outcome of a search.
-
-    Parameters
-    ----------
-    setup : Setup
-    rms_cents, worst_cents : float
-        Over the rows that sound.
-    bounds : tuple of Bound
-    starts : tuple of float
-        Rms of every start, in order [cents].
-    stopped : bool
-        Whether it was stopped before its end; the best so far stands here.
-    idle : tuple of str
-        Dials that no note ever felt, as a wire of no length; empty when it was stopped.
-    """
-
-    setup: Setup
-    rms_cents: float
-    worst_cents: float
-    bounds: tuple[Bound, ...]
-    starts: tuple[float, ...]
-    stopped: bool
-    idle: tuple[str, ...] = ()
-
-    @property
-    def chart(self) -> TuningChart:
-        """The chart of what was found."""
-        return self.setup.chart
 
 
 class _Stop(Exception):
@@ -70,11 +30,11 @@ class _Stop(Exception):
 class _Problem:
     """Residuals over the dials, scaled to their ranges; remembers the best point seen."""
 
-    def __init__(self, setup, dials, target, weights, octaves, rules, progress):
+    def __init__(self, setup, dials, target, weights, octaves, rules, progress=None, pull: Pull | None = None):
         self.setup, self.dials, self.rules, self.progress = setup, list(dials.values()), rules, progress
         self.low = np.array([dial.low for dial in self.dials])
         self.span = np.array([dial.high - dial.low for dial in self.dials])
-        self.target, self.weights, self.octaves = target, weights, octaves
+        self.target, self.weights, self.octaves, self.pull = target, weights, octaves, pull
         rows = setup.chart.rows
         lines = [line for line in setup.chart.lines if all(line)] if octaves else []
         self.pairs = np.array([[rows.index(row) for row in line] for line in lines], int).reshape(-1, 2)
@@ -100,7 +60,13 @@ class _Problem:
         return self._at[1]
 
     def cents(self, setup: Setup) -> np.ndarray:
-        return np.nan_to_num(setup.chart.cents - self.target, nan=SILENT_CENTS)
+        pull = 0.0 if self.pull is None else self.pull.of(setup)
+        return np.nan_to_num(setup.chart.cents + pull - self.target, nan=SILENT_CENTS)
+
+    def slope(self, tangent: Tangent, i: int) -> np.ndarray:
+        """Cents of every row per unit of a dial, with what it does to the pull."""
+        found = slope(tangent, self.dials[i])
+        return found if self.pull is None else found + self.pull.slopes[:, i]
 
     def weighted(self, cents) -> np.ndarray:
         """Weighted cents of the rows (..., rows), then of the octaves' stretch."""
@@ -134,7 +100,7 @@ class _Problem:
         tangent = Tangent(setup)
         base, columns = self._ruled(setup), []
         for i, dial in enumerate(self.dials):
-            moves = slope(tangent, dial)
+            moves = self.slope(tangent, i)
             self.felt[i] |= np.any(moves != 0.0)
             by = 1e-4 if x[i] < 0.5 else -1e-4
             try:
@@ -158,6 +124,7 @@ def search(
     starts: int = 1,
     seed: int = 0,
     progress: Callable[[int, float], bool | None] | None = None,
+    pitch: Played | None = None,
 ) -> Found:
     """Turn dials, between their limits, until every note in both octaves comes as near as it can.
 
@@ -180,6 +147,9 @@ def search(
     progress : callable, optional
         Called with (charts made, best rms so far in cents); return True to stop.  Stopping, or an
         interrupt, keeps the best so far.
+    pitch : Played, optional
+        Take the notes as they are played at its pressures, which takes longer (see `pull.met`); resonances
+        when None.
 
     Raises
     ------
@@ -195,11 +165,31 @@ def search(
         raise Refusal(
             f"targets and weights must have {rows} numbers", "one for each row of the chart is needed", "search"
         )
-    problem = _Problem(setup, dials, target, weights, octaves, rules or Rules(), progress)
-    middle = (np.array([dial.read(setup) for dial in problem.dials]) - problem.low) / problem.span
+    rules = Rules() if rules is None else rules
+    if pitch is None:
+        return _found(_Problem(setup, dials, target, weights, octaves, rules, progress), starts, seed)
+
+    def solve(start: Setup, pull: Pull) -> tuple[Found, bool]:
+        many = starts if start is setup else 1
+        found = _found(_Problem(start, dials, target, weights, octaves, rules, progress, pull), many, seed)
+        return found, found.stopped
+
+    def cost(at: Setup, pull: np.ndarray) -> float:
+        return _Problem(at, dials, target - pull, weights, octaves, rules).cost(at)
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", OutsideRange)
+        found, played = met(pitch, setup, list(dials.values()), range(rows), solve, cost)
+    off = (played.cents - target)[np.isfinite(played.cents)]
+    rms, worst = (float(np.sqrt(np.mean(off**2))), float(np.max(np.abs(off)))) if off.size else (np.nan, np.nan)
+    return replace(found, rms_cents=rms, worst_cents=worst, played=played)
+
+
+def _found(problem: _Problem, starts: int, seed: int) -> Found:
+    middle = (np.array([dial.read(problem.setup) for dial in problem.dials]) - problem.low) / problem.span
     for dial, place in zip(problem.dials, middle, strict=True):
         if not -1e-9 <= place <= 1.0 + 1e-9:
-            said = f"{dial.read(setup):g} lies outside {dial.low:g} to {dial.high:g}"
+            said = f"{dial.read(problem.setup):g} lies outside {dial.low:g} to {dial.high:g}"
             raise Refusal(said, "a start between the limits is needed", dial.name)
     random, reached, stopped = np.random.default_rng(seed), [], False
     with warnings.catch_warnings():
@@ -225,7 +215,7 @@ def whole_cost(setup: Setup, dials: Mapping[str, Dial], target_cents, weights, r
         (np.zeros(rows) if target_cents is None else target_cents),
         np.ones(rows) if weights is None else weights,
     )
-    return _Problem(setup, dials, np.asarray(target, float), np.asarray(weights, float), 0.0, rules, None).cost(setup)
+    return _Problem(setup, dials, np.asarray(target, float), np.asarray(weights, float), 0.0, rules).cost(setup)
 
 
 def _stirred(problem: _Problem, x) -> np.ndarray:
@@ -289,7 +279,7 @@ def _bounds(problem: _Problem) -> tuple[Bound, ...]:
     for i in held:
         dial = problem.dials[i]
         beyond = dial.step if x[i] > 0.5 else -dial.step
-        moves = problem.weighted(slope(tangent, dial))
+        moves = problem.weighted(problem.slope(tangent, i))
         wins = -float(np.mean(miss * moves)) * beyond / max(rms, 1e-9)
         out.append(Bound(dial.name, dial.high if x[i] > 0.5 else dial.low, min(max(wins, 0.0), rms)))
     return tuple(sorted(out, key=lambda bound: -bound.wins_cents))
