@@ -146,7 +146,8 @@ def diagnose(setup: Setup, readings: Readings, fit: ReedFit | None = None) -> Di
     First order in every dimension.  All dimensions vary within `held`, one of them in addition within `usual`,
     every note has `OWN_CENTS` of its own, and the readings have their errors; all are normal, so that chances,
     amounts and notes follow in closed form (Bayes' rule for a linear model; C. E. Rasmussen and C. K. I.
-    Williams, *Gaussian Processes for Machine Learning*, 2006, section 2.2, from memory).
+    Williams, *Gaussian Processes for Machine Learning*, 2006, section 2.2, from memory).  The model is taken as
+    true: what other published models of holes and ends see otherwise (`tuning.uncertainty`) counts as a fault.
     """
     at = as_read(fit.setup if fit else setup, readings)
     every = causes(at)

@@ -115,8 +115,9 @@ def followed(setup: Setup, valve: Valve, window: Window, mouth_pressure: float) 
     """A window's row at another pressure inside it, the tone that a piper stays on; None where it is lost."""
     if not window.low <= mouth_pressure <= window.high:
         return None
-    row = window.row
-    balance = Balance(loads(setup.pipe, [row.row.fingering.pattern], setup.air.gas)[0], valve, setup.air.gas)
+    row, gas = window.row, setup.air.gas
+    load = loads(setup.pipe, [row.row.fingering.pattern], gas)[0]
+    balance = Balance(load, valve, gas, len(window.tones[0].pressure))
     nearest = window.tones[int(np.argmin(np.abs(window.pressure - mouth_pressure)))]
     tone = lasting(balance, replace(nearest, mouth_pressure=mouth_pressure))
     if tone is None:
