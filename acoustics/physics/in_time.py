@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..errors import Refusal
 from .air import Gas
 from .balance import Steady
 from .valve import Valve
@@ -99,6 +100,11 @@ def sounding(pipes, valve: Valve, gas: Gas, mouth, tones=None):
     array (pipes, steps)
         Pressure behind the lips [Pa].
 
+    Raises
+    ------
+    Refusal
+        A slit so wide that the flow hangs on what was there before.
+
     Notes
     -----
     With p+ going out and p- coming back, p = p+ + p-, the flow is (p+ - p-) `endless`, and p- is what the
@@ -110,8 +116,10 @@ def sounding(pipes, valve: Valve, gas: Gas, mouth, tones=None):
     taps, steps = max(len(pipe.response) for pipe in pipes), mouth.shape[1]
     response = np.array([np.pad(pipe.response, (0, taps - len(pipe.response))) for pipe in pipes])
     table = _GRID + valve.unit(gas) / closing / pipes[0].endless * valve.law(_GRID)[0]
-    if np.min(np.diff(table)) <= 0.0:
-        raise ValueError("the slit is too wide for this head: flow and pressure meet more than once")
+    steepest = np.max(1.0 - np.diff(table) / np.diff(_GRID))
+    if steepest >= 1.0:
+        what = f"a slit of {valve.opening_mm2:g} mm2 is too wide for this head: flow and pressure meet more than once"
+        raise Refusal(what, f"less than {valve.opening_mm2 / steepest:.2f} mm2 is needed", "valve")
     back = np.ascontiguousarray(response[:, :0:-1])
     out = np.zeros((len(pipes), taps - 1 + steps))
     for row, tone in enumerate(tones or ()):

@@ -5,6 +5,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from acoustics.errors import Refusal
 from acoustics.physics.balance import Balance
 from acoustics.physics.in_time import RATE, Echoes, echoes, sounding
 from acoustics.physics.valve import Valve
@@ -13,6 +14,7 @@ from acoustics.tuning.onset import speaking
 from acoustics.tuning.played import DEMO_VALVE, PRESSURE_FIRST, PRESSURE_SECOND
 from acoustics.units import cents
 from tests.physics.simple import DRY
+from tests.pipes.sample import assert_one_sentence
 from tests.tuning.bench import bench
 
 GAS = bench().air.gas
@@ -65,8 +67,15 @@ def test_a_head_without_end_answers_nothing():
 
 
 def test_a_slit_too_wide_for_its_head():
-    with pytest.raises(ValueError, match="more than once"):
-        sounding([Echoes(np.zeros(50), ENDLESS)], Valve(6.0, 6000.0), DRY, np.zeros((1, 10)))
+    """Said in one sentence with what is allowed, and that is just allowed."""
+    head, still = [Echoes(np.zeros(50), ENDLESS)], np.zeros((1, 10))
+    with pytest.raises(Refusal, match="more than once") as refused:
+        sounding(head, Valve(6.0, 6000.0), DRY, still)
+    assert_one_sentence(refused.value, "valve: a slit of 6 mm2 is too wide")
+    allowed = float(refused.value.allowed.split()[2])
+    sounding(head, Valve(allowed - 0.01, 6000.0), DRY, still)
+    with pytest.raises(Refusal):
+        sounding(head, Valve(allowed + 0.01, 6000.0), DRY, still)
 
 
 @cache
