@@ -29,6 +29,7 @@ from .pipes.bore_file import read_bore_csv, read_bore_measurement, read_gauges, 
 from .pipes.chanter import Chanter
 from .pipes.design_file import read_design, revision, write_design
 from .pipes.drone import Drone
+from .pipes.files import empty_folder
 from .pipes.fingering import OPEN, TIGHT, Fingering
 from .pipes.holes import Key, ToneHole
 from .pipes.pipe_set import PipeSet
@@ -91,6 +92,7 @@ __all__ = [
     "cents_per_mm",
     "drone_beats",
     "drone_pitch",
+    "empty_folder",
     "equal_scale",
     "fit_bore",
     "fit_reed",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import secrets
 import stat
+from pathlib import Path
 
 from ..errors import Refusal, short
 
@@ -41,6 +42,22 @@ def check_ordinary(path: str | os.PathLike, kind: str = "text file") -> None:
         raise Refusal("it is a folder", f"the name of a {kind} is needed", where)
     if not stat.S_ISREG(mode):
         raise Refusal("it is not an ordinary file", f"the name of a {kind} is needed", where)
+
+
+def empty_folder(path: str | os.PathLike) -> Path:
+    """A folder of that name with nothing in it, made where it is not there yet, or a `Refusal`."""
+    where = label(path)
+    try:
+        os.makedirs(path, exist_ok=True)
+        full = bool(os.listdir(path))
+    except (FileExistsError, NotADirectoryError):
+        raise Refusal("there is already a file of that name", "the name of a new folder is needed", where) from None
+    except (OSError, ValueError) as error:
+        allowed = "a place where you may make folders is needed"
+        raise Refusal(f"it cannot be made ({reason(error)})", allowed, where) from None
+    if full:
+        raise Refusal("this folder has files in it already", "the name of a new or empty folder is needed", where)
+    return Path(path)
 
 
 def read_bytes(path: str | os.PathLike) -> bytes:

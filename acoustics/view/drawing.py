@@ -134,7 +134,7 @@ def draw_pipe(pipe: Chanter) -> Picture:
     top = pipe.staple.insertion_mm - pipe.staple.length_mm - pipe.reed.length_mm
     for axis in (cut, front):
         axis.set_aspect("equal")
-        axis.set_xlim(top - 4.0, pipe.bore.length_mm + 4.0)
+        axis.set_xlim(top - 4.0, pipe.bore.length_mm + (STOPPER_MM if isinstance(pipe, Regulator) else 0.0) + 4.0)
         axis.spines[["left"]].set_visible(False)
         axis.set_yticks([])
     cut.set_ylim(-above, above)

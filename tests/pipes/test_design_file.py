@@ -13,6 +13,7 @@ from acoustics.pipes import design_file
 from acoustics.pipes.bore import Body, Bore
 from acoustics.pipes.chanter import Chanter
 from acoustics.pipes.design_file import design_text, read_design, write_design
+from acoustics.pipes.files import empty_folder
 from acoustics.pipes.holes import Key, ToneHole
 from acoustics.pipes.reed import Reed
 from acoustics.pipes.rush import Rush
@@ -192,3 +193,19 @@ def test_only_pipes_are_written(tmp_path, pipe):
         write_design(pipe, tmp_path / "x.toml")
     assert_one_sentence(caught.value, "pipe: ")
     assert os.listdir(tmp_path) == []
+
+
+def test_an_empty_folder_is_made_once_and_never_one_with_files(tmp_path):
+    made = empty_folder(tmp_path / "sheets" / "new")
+    assert made.is_dir()
+    assert empty_folder(made) == made
+    (made / "design.toml").write_text("mine", encoding="utf-8")
+    with pytest.raises(Refusal, match=r"this folder has files in it already; the name of a new or empty folder"):
+        empty_folder(made)
+    with pytest.raises(Refusal, match=r"there is already a file of that name; the name of a new folder"):
+        empty_folder(made / "design.toml")
+    with pytest.raises(Refusal, match=r"there is already a file of that name"):
+        empty_folder(made / "design.toml" / "below")
+    with pytest.raises(Refusal, match="it cannot be made"):
+        empty_folder("a\0b")
+    assert (made / "design.toml").read_text(encoding="utf-8") == "mine"
