@@ -81,6 +81,12 @@ def test_sound_chanters_are_left_alone(capsys):
     assert told["a cut"] <= 5
 
 
+def test_noise_alone_is_left_alone():
+    """Six sound chanters read within 3 cents: at most one is given something to do."""
+    random = np.random.default_rng(5)
+    assert sum(bool(what_to_change(bench(), read(bench(), 3.0, random)).suggestions) for _ in range(6)) <= 1
+
+
 def test_without_a_fault_nothing_is_done():
     """Readings exactly as designed: the list is empty and says why."""
     made = Readings(tuple(read(bench(), 0.01, np.random.default_rng(0)).rows), bench().scale, 20.0)

@@ -336,3 +336,10 @@ def test_many_bad_readings_widen_the_band_and_are_spoken_of():
     assert "scatter by 0.0" in str(scattered)
     assert "scatter" not in str(fit)
     assert inside(bore, scattered).mean() > 0.9
+
+
+@pytest.mark.parametrize("seed", [5000, 5002])
+def test_no_bore_is_narrower_than_a_gauge_that_went_through(seed):
+    _, found, fit = case(seed)
+    through, stopped = throat_mm(found, found.readings[0].probe)
+    assert through - 1e-9 <= fit.drawn_mm.min() < stopped

@@ -8,7 +8,7 @@ import pytest
 import soundfile
 
 from acoustics.bench.drone_lines import find_drones, without_drones
-from acoustics.bench.heard import NEAR_DRONE, listen
+from acoustics.bench.heard import NEAR_DRONE, Heard, Held, listen
 from acoustics.bench.pitch import refine
 from acoustics.bench.recording import Recording, read_recording
 from acoustics.tuning.scales import just_scale
@@ -138,6 +138,15 @@ def test_repeats_are_averaged_and_what_they_lie_apart_is_the_error():
     assert [r.title for r in found.readings.rows][:2] == ["D, first octave", "E, first octave"]
     assert any(r.note == "back D" for r in found.readings.rows)
     assert not any("twice" in mind for mind in found.minds)
+
+
+def test_of_repeats_the_longer_counts_more():
+    """By hand: 3 s at +2 cents and 1 s at +10, spread aside, make +4."""
+    held = [Held("A", 1, 0.0, long, 440.0, off, 0.5, 0.0, float("nan")) for long, off in ((3.0, 2.0), (1.0, 10.0))]
+    (row,) = Heard("by hand", just_scale(), 20.0, None, tuple(held), ()).readings.rows
+    assert row.cents == pytest.approx((3.0 * 2.0 + 10.0) / 4.0, abs=1e-12)
+    apart = 2.0 * np.var([2.0, 10.0])
+    assert row.error_cents == pytest.approx(np.sqrt((0.5**2 + apart) * (9.0 + 1.0) / 16.0), rel=1e-12)
 
 
 def test_the_a_is_asked_of_the_drones():

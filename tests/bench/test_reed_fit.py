@@ -66,6 +66,15 @@ def test_errors_are_those_of_a_general_library():
     np.testing.assert_allclose(fit.errors, widened * np.sqrt(np.diag(covariance)), rtol=0.02)
 
 
+def test_scatter_by_hand():
+    """Chi-square of 14 readings and the ruler over what three numbers leave free."""
+    random = np.random.default_rng(4)
+    _, setup, start = drawn_reed(random)
+    fit = fit_reed(start, read(setup, 3.0, random, FOURTEEN))
+    chi_square = np.sum((fit.residuals / 3.0) ** 2) + (fit.reed.length_mm - start.base.reed.length_mm) ** 2
+    assert fit.scatter == pytest.approx(np.sqrt(chi_square / (14 + 1 - 3)), rel=1e-9)
+
+
 def test_few_simulated_reeds():
     """A small part of the long test: no interval is far off, none is far too wide."""
     truth, fits = fitted_reeds(10)

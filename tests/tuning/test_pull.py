@@ -105,9 +105,9 @@ def test_refusals(field, value):
 
 
 @pytest.mark.long
-@pytest.mark.parametrize(("seed", "others"), [(7, 0), (8, 1)])
-def test_20_dimensions(seed, others, capsys):
-    """A planted design 45 to 60 cents off, all notes: within a cent, but for notes heard on another branch of tones."""
+@pytest.mark.parametrize("seed", [7, 8])
+def test_20_dimensions(seed, capsys):
+    """A planted design 45 to 60 cents off: all notes within a cent but one that may be another of its own tones."""
     hidden = planted(seed, 45.0, 60.0)
     goal = heard(hidden)
     sounds = np.isfinite(goal)
@@ -119,4 +119,4 @@ def test_20_dimensions(seed, others, capsys):
             f"\nplayed, planted {seed}: {np.sum(off < 1.0)} of {np.sum(np.isfinite(off))}, worst {np.nanmax(off):.2f}"
         )
     assert np.sum(sounds) > 12
-    assert np.sum(~(off < 1.0)) <= others + 1
+    assert np.sum(~(off < 1.0)) <= 1

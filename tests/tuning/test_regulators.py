@@ -16,7 +16,7 @@ from acoustics.pipes.regulator import Regulator
 from acoustics.pipes.set_file import read_set
 from acoustics.shop.sheets import write_sheets
 from acoustics.tuning.chart import tuning_chart
-from acoustics.tuning.regulators import regulator_chart, tune_keys, tuning_dials
+from acoustics.tuning.regulators import regulator_chart, stopper_curve, tune_keys, tuning_dials
 from acoustics.tuning.resonances import modes
 from acoustics.tuning.scales import just_scale
 from acoustics.tuning.setup import Setup
@@ -77,6 +77,14 @@ def test_the_stopper_matters_and_wood_beyond_it_does_not_exist():
     here = regulator_chart(pipe).cents
     assert np.all(nearer > here)
     assert np.all(here > farther)
+
+
+def test_the_stoppers_curve_is_the_chart_with_the_stopper_there():
+    pipe = regulator("tenor")
+    curve = stopper_curve(pipe, (-4.0, 0.0, 3.0))
+    for row, by in zip(curve, (-4.0, 0.0, 3.0), strict=True):
+        np.testing.assert_array_equal(row, regulator_chart(pipe.stopped(pipe.bore.length_mm + by)).cents)
+    assert np.all(np.diff(curve, axis=0) < 0.0)
 
 
 def test_an_octave_lower_only_moves_the_target():
