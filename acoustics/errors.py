@@ -73,6 +73,12 @@ def text(field: str, value: object, longest: int = 80) -> str:
     return value
 
 
+def check_kind(field: str, value: object, kind: type, needed: str) -> None:
+    """A `Refusal` unless `value` is of a kind; `needed` says what to give, as "a Recording"."""
+    if not isinstance(value, kind):
+        raise Refusal(f"{short(value)} stands there", f"{needed} is needed", field)
+
+
 def set_checked(part: object, limits: dict[str, tuple[float, float]], unit: str = "mm") -> None:
     """Check numeric fields of a frozen dataclass against `limits` and store them as floats.
 

@@ -162,6 +162,11 @@ def what_to_change(
     -------
     Plan
 
+    Raises
+    ------
+    Refusal
+        As for `diagnose`; another aim.
+
     Notes
     -----
     Notes and their covariance come from `diagnose`.  A move is ranked by the drop of the expected rms at its

@@ -9,7 +9,7 @@ from itertools import groupby, pairwise
 import numpy as np
 from scipy.stats import norm
 
-from ..errors import Refusal, number
+from ..errors import Refusal, check_kind, number
 from ..pipes.bore import Bore
 from .bore_fit import BoreFit
 
@@ -145,13 +145,15 @@ def as_cut(fit: BoreFit, design: Bore, tolerance_mm: float = 0.03, every_mm: flo
     Raises
     ------
     Refusal
-        Lengths that differ.
+        No fit, no bore, or lengths that differ.
 
     Notes
     -----
     "Certain" is that which is so in all stretches of 19 bores in 20 (C. E. Bonferroni, 1936): the deviation of
     one stretch must pass its standard deviation some three times.
     """
+    check_kind("fit", fit, BoreFit, "what fit_bore gives")
+    check_kind("design", design, Bore, "a Bore")
     number("tolerance", tolerance_mm, 0.005, 1.0)
     number("stretches", every_mm, 5.0, 100.0)
     length = fit.gauged.length_mm

@@ -9,7 +9,7 @@ from html import escape
 import numpy as np
 from scipy.stats import norm
 
-from ..errors import Refusal, number
+from ..errors import Refusal, check_kind, number
 from ..pipes.bore import WIDEST_MM, Bore
 from ..pipes.bore_file import NARROWEST_MM
 from ..pipes.gauges import PROBES, Gauged, Reading
@@ -172,6 +172,7 @@ def fit_bore(gauged: Gauged, gauging: Gauging | None = None, draws: int = DRAWS)
     the way out: fit and draws are put in order of size there, which brings them nearer to any bore that does
     not narrow (V. Chernozhukov, I. Fernández-Val and A. Galichon, Biometrika 96, 559, 2009).
     """
+    check_kind("gauges", gauged, Gauged, "what read_gauges gives")
     gauging = Gauging() if gauging is None else gauging
     number("draws", draws, 50, 5000, "")
     if len(gauged.readings) < 4:

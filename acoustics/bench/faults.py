@@ -141,6 +141,11 @@ def diagnose(setup: Setup, readings: Readings, fit: ReedFit | None = None) -> Di
     fit : ReedFit, optional
         Of the reed to these readings: its reed then stands in the setup, nearly free, and is not suspected.
 
+    Raises
+    ------
+    Refusal
+        Something that is no setup or no readings, or no reading that can be used.
+
     Notes
     -----
     First order in every dimension.  All dimensions vary within `held`, one of them in addition within `usual`,

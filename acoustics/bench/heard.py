@@ -7,7 +7,7 @@ from html import escape
 
 import numpy as np
 
-from ..errors import Refusal
+from ..errors import Refusal, check_kind
 from ..pipes.fingering import NOTES
 from ..tuning.scales import Scale, just_scale
 from ..units import cents
@@ -262,13 +262,14 @@ def listen(
     Raises
     ------
     Refusal
-        No temperature; neither a scale nor drones; hardly a held note.
+        No recording, no temperature; neither a scale nor drones; hardly a held note.
 
     Notes
     -----
     Notes shorter than a third of a second (cuts, taps, rolls) are left out.  A pitch is the mean over a held note;
     a tuner's needle shows the same.  It is the pitch as played, with the bag's pressure of that moment.
     """
+    check_kind("recording", recording, Recording, "a Recording, as read_recording gives it,")
     where = recording.name
     if temperature_c is None:
         raise Refusal("the temperature is not given", "temperature_c in °C is needed", where)

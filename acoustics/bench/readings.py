@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from html import escape
 
-from ..errors import Refusal, number, short, text
+from ..errors import Refusal, check_kind, number, short, text
 from ..pipes.fingering import NOTES, Fingering
 from ..tuning.chart import TuningChart, label, signed
 from ..tuning.scales import Scale
@@ -146,6 +146,8 @@ def chart_rows(readings: Readings, chart: TuningChart) -> list[int]:
 
 
 def as_read(setup: Setup, readings: Readings) -> Setup:
-    """The setup in the air and against the scale of the readings."""
+    """The setup in the air and against the scale of the readings; a `Refusal` where one of them is something else."""
+    check_kind("setup", setup, Setup, "a Setup")
+    check_kind("readings", readings, Readings, "Readings, as typed_readings or listen(...).readings gives them,")
     air = replace(setup.air, temperature_c=readings.temperature_c)
     return replace(setup, air=air, scale=readings.scale)

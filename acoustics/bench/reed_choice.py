@@ -8,7 +8,7 @@ from html import escape
 
 import numpy as np
 
-from ..errors import Refusal
+from ..errors import Refusal, check_kind
 from ..tuning.dials import DIALS
 from ..tuning.free import derivative
 from ..tuning.setup import Setup
@@ -85,11 +85,19 @@ def which_reed_suits(setup: Setup, cards) -> Suiting:
         The chanter; air and scale are its own.
     cards : sequence of ReedCard
 
+    Raises
+    ------
+    Refusal
+        No setup, or something that is no reed card.
+
     Notes
     -----
     Depths are those of the workshop's dial, in its steps.  Errors follow from the card's, to first order.
     """
+    check_kind("setup", setup, Setup, "a Setup")
     found, refused = [], []
+    for i, card in enumerate(cards := tuple(cards), 1):
+        check_kind(f"cards {i}", card, ReedCard, "a ReedCard, as read_reed_card gives it,")
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
         for card in cards:

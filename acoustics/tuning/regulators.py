@@ -120,9 +120,13 @@ def regulator_chart(regulator: Regulator, scale: Scale | None = None, air: Air |
     The bore beyond the open key is a stopped branch with resonances of its own; where one of them comes
     near the note, the two push each other apart.  The chart's remarks name such neighbours.
     """
+    _check(regulator)
+    return RegulatorChart(regulator, tuning_chart(regulator, None, scale, air))
+
+
+def _check(regulator: object) -> None:
     if not isinstance(regulator, Regulator):
         raise Refusal(f"{short(regulator)} is not a regulator", "a Regulator is needed", "regulator")
-    return RegulatorChart(regulator, tuning_chart(regulator, None, scale, air))
 
 
 def stopper_curve(regulator: Regulator, moves_mm, scale: Scale | None = None, air: Air | None = None) -> np.ndarray:
@@ -195,6 +199,7 @@ def tune_keys(
     Found
         Its `setup.pipe` is the regulator found.
     """
+    _check(regulator)
     setup = Setup(regulator, air or Air(), scale)
     if way == "pin" and regulator.rush is None:
         setup = replace(setup, rush_mm=PIN_MM, rush_length_mm=PIN_LENGTH_MM)
