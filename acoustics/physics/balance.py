@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import lu_factor, lu_solve
+from scipy.linalg import LinAlgWarning, lu_factor, lu_solve
 
 from .air import Gas
 from .valve import Valve
@@ -136,7 +137,9 @@ class Balance:
         for turn in range(turns):
             left, slopes = self.residual(x)
             matrix = np.vstack([slopes, row])
-            factors = lu_factor(matrix, check_finite=False)
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore", LinAlgWarning)  # of a singular matrix; its step is endless
+                factors = lu_factor(matrix, check_finite=False)
             step = lu_solve(factors, np.append(left, row @ x - value), check_finite=False)
             longest = np.max(np.abs(step))
             if not longest < 1.0:

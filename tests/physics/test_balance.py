@@ -62,6 +62,15 @@ def test_the_jacobian_is_the_slope_of_the_residual(rounding):
         assert np.allclose(slopes[:, i], around, rtol=0.0, atol=2e-5 * np.abs(slopes).max())
 
 
+def test_where_the_equations_are_singular_there_is_no_tone():
+    """Nor a warning: the last row asks for nothing."""
+    balance = Balance(cylinder(0.5, 0.05), VALVE, DRY, 6)
+    x = np.full(13, 0.1)
+    x[1] = np.log(QUARTER)
+    assert balance.solve(x, np.zeros(13), 0.0) is None
+    assert balance.solve(x, np.zeros(13), 0.1) is None
+
+
 @pytest.mark.parametrize(("zeta", "loss"), [(0.3, 1e-4), (0.4, 0.03), (0.8, 0.1)])
 def test_the_smallest_tone_starts_at_the_textbook_pressure(zeta, loss):
     """zeta (3 gamma - 1) / (2 sqrt(gamma)) = Zc / Z1 = tanh(loss) within 0.5 %, at the quarter wave within 0.1 cents.
