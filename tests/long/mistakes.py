@@ -27,6 +27,9 @@ MODES, SCALES, ADJOINT = ("tuning/test_resonances.py",), ("tuning/test_scales.py
 PATTERN, DRILLS, EVIDENCE = ("shop/test_staple_pattern.py",), ("shop/test_drills.py",), ("evidence",)
 BENDS, VALVE, ONSET = ("physics/test_bends.py",), ("physics/test_valve.py",), ("tuning/test_onset.py",)
 DRONES, LOG = ("tuning/test_drones.py",), ("bench/test_log.py",)
+GAUGED, REED_FIT, HEARD = ("bench/test_bore_fit.py",), ("bench/test_reed_fit.py",), ("bench/test_heard.py",)
+POWER, IN_TIME, ADVICE = ("physics/test_power.py",), ("physics/test_in_time.py",), ("bench/test_actions.py",)
+FOLDING, AGREEMENT, PULL = ("shop/test_folding.py",), ("tuning/test_agreement.py",), ("tuning/test_pull.py",)
 
 MISTAKES = (
     Mistake("sign of the losses", "physics/ducts", "np.exp(-0.25j * np.pi)", "np.exp(0.25j * np.pi)", DUCTS),
@@ -221,4 +224,168 @@ MISTAKES = (
     Mistake("octaves above", "tuning/drones", "keynote_hz / 2.0**drone", "keynote_hz * 2.0**drone", DRONES),
     Mistake("predicted less came", "bench/history", "self.came - self.predicted", "self.predicted - self.came", LOG),
     Mistake("log written from its start", "bench/log", "os.O_CREAT | os.O_APPEND", "os.O_CREAT", LOG),
+    Mistake(
+        "depth's error without the slope",
+        "bench/bore_fit",
+        "(gauging.depth_mm * slope) ** 2",
+        "gauging.depth_mm**2",
+        GAUGED,
+    ),
+    Mistake(
+        "gauges that went through forgotten", "bench/bore_fit", "0.0 if throat is None else throat[0]", "0.0", GAUGED
+    ),
+    Mistake(
+        "scatter without its freedom",
+        "bench/reed_fit",
+        "np.count_nonzero(problem.held) - len(free)",
+        "np.count_nonzero(problem.held)",
+        REED_FIT,
+    ),
+    Mistake("covariance not widened", "bench/reed_fit", "* max(1.0, scatter) ** 2", "", REED_FIT),
+    Mistake(
+        "a move the wrong way",
+        "bench/actions",
+        "wanted = -float(slope @ cents)",
+        "wanted = float(slope @ cents)",
+        ADVICE,
+    ),
+    Mistake(
+        "a move below the noise", "bench/actions", "taken < CLEAR**2 * self.noise(per_unit)", "taken < 0.0", ADVICE
+    ),
+    Mistake(
+        "mean of repeats not by length",
+        "bench/heard",
+        "share = seconds / seconds.sum()",
+        "share = seconds / len(seconds) / seconds",
+        HEARD,
+    ),
+    Mistake(
+        "overtones as if all were the first",
+        "bench/pitch",
+        "np.unwrap(np.angle(wave), axis=0) / number",
+        "np.unwrap(np.angle(wave), axis=0)",
+        HEARD,
+    ),
+    Mistake("no loss in the lean of a tapered slice", "physics/power", " - lean.imag * across", "", POWER),
+    Mistake(
+        "power of peaks for that of means",
+        "physics/power",
+        "return 0.5 * (state[0] * state[1].conj()).real",
+        "return (state[0] * state[1].conj()).real",
+        POWER,
+    ),
+    Mistake(
+        "reflection turned round",
+        "physics/in_time",
+        "(impedance - 1.0 / endless) /",
+        "(1.0 / endless - impedance) /",
+        IN_TIME,
+    ),
+    Mistake("past counted once", "physics/in_time", "mouth[:, n] - 2.0 * past", "mouth[:, n] - past", IN_TIME),
+    Mistake(
+        "one standard deviation for two",
+        "tuning/identify",
+        "2.0 * deviation * span",
+        "deviation * span",
+        ("tuning/test_identify.py",),
+    ),
+    Mistake(
+        "the farther drill first",
+        "tuning/snap",
+        "key=lambda size: abs(size - value)",
+        "key=lambda size: -abs(size - value)",
+        ("tuning/test_snap.py",),
+    ),
+    Mistake(
+        "half of the fingers' reach",
+        "tuning/rules",
+        "_STRETCH * self.span_mm",
+        "0.5 * _STRETCH * self.span_mm",
+        ("tuning/test_search.py",),
+    ),
+    Mistake(
+        "bore may narrow, not widen",
+        "tuning/rules",
+        "-100.0 * self._taper",
+        "100.0 * self._taper",
+        ("tuning/test_search.py",),
+    ),
+    Mistake(
+        "wood between middles",
+        "pipes/spacing",
+        "return apart - size - size.T",
+        "return apart",
+        ("pipes/test_spacing.py",),
+    ),
+    Mistake(
+        "holes all on one face",
+        "pipes/spacing",
+        "bearing[:, None] - bearing + np.pi",
+        "0.0 * bearing[:, None] + np.pi",
+        ("pipes/test_spacing.py",),
+    ),
+    Mistake(
+        "stopper drawn the wrong way",
+        "tuning/regulators",
+        "regulator.stopped(length + by)",
+        "regulator.stopped(length - by)",
+        ("tuning/test_regulators.py",),
+    ),
+    Mistake(
+        "slides for the octave above",
+        "tuning/agreement",
+        "keynote / 2.0**d.octaves_below",
+        "2.0 * keynote / 2.0**d.octaves_below",
+        AGREEMENT,
+    ),
+    Mistake(
+        "sharp and flat of a slide exchanged",
+        "tuning/agreement",
+        "curve.reserve_cents[0] - moved, curve.reserve_cents[1] + moved",
+        "curve.reserve_cents[0] + moved, curve.reserve_cents[1] - moved",
+        AGREEMENT,
+    ),
+    Mistake(
+        "one wall of the fold's bend",
+        "shop/folding",
+        "depth = tubes.folded.inside_mm + tubes.folded.wall_mm if wish.bridge else wish.radius_mm + half",
+        "depth = tubes.folded.inside_mm + tubes.folded.wall_mm if wish.bridge else wish.radius_mm",
+        FOLDING,
+    ),
+    Mistake(
+        "trim on one end",
+        "shop/cut_list",
+        "self.finished_mm + 2.0 * self.trim_mm",
+        "self.finished_mm + self.trim_mm",
+        FOLDING,
+    ),
+    Mistake(
+        "a bridge along its passage alone",
+        "tuning/unfolded",
+        "stretch.spacing_mm + stretch.diameter_mm if",
+        "stretch.spacing_mm if",
+        ("tuning/test_unfolded.py",),
+    ),
+    Mistake(
+        "pull the wrong way",
+        "tuning/pull",
+        "row.cents - row.resonance_cents if",
+        "row.resonance_cents - row.cents if",
+        PULL,
+    ),
+    Mistake(
+        "a pull that stands still",
+        "bench/reed_fit",
+        "slopes = slopes + self.pull.slopes",
+        "slopes = slopes + 0.0 * self.pull.slopes",
+        ("bench/test_played_fit.py",),
+    ),
+    Mistake(
+        "played readings without their pull",
+        "bench/reed_fit",
+        "setup.chart.cents + self.pull.of(setup)",
+        "setup.chart.cents + 0.0 * self.pull.of(setup)",
+        ("bench/test_played_fit.py",),
+    ),
+    Mistake("a half record taken for whole", "bench/log", "if _seal(body) == end[1] else", "if body else", LOG),
 )

@@ -80,7 +80,9 @@ def test_stopped():
     made = snap(BENCH, FEW, COARSE, progress=lambda *said: seen.append(said) or len(seen) == 3)
     assert made.found.stopped
     assert len(seen) == 3
-    assert set(made.sizes_mm.values()) <= set(COARSE)
+    for name, dial in SIZES.items():
+        nearest = COARSE[np.argmin(np.abs(COARSE - dial.read(BENCH)))]
+        assert made.sizes_mm[dial.label] == nearest, name
 
 
 @pytest.mark.parametrize(
