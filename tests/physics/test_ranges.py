@@ -25,6 +25,12 @@ def hole(diameter=5.0, wall=4.0, body=None):
     return arrange((side(ToneHole("h", 100.0, diameter), wall, 10.0, body),))
 
 
+def undercut(growth):
+    """A cone 2 mm deep that grows so much in radius over its depth; the drill where it grows nothing."""
+    cut = {"undercut_diameter_mm": 4.0 + 4.0 * growth, "undercut_depth_mm": 2.0} if growth > 0.0 else {}
+    return arrange((side(ToneHole("h", 100.0, 4.0, **cut), 4.0, 10.0),))
+
+
 def lifted(ratio):
     return arrange((side(Key("h", 100.0, 5.0, lift_mm=2.5 * ratio, pad_diameter_mm=9.0), 4.0, 10.0),))
 
@@ -44,6 +50,7 @@ USES = {
     id(toneholes.OPEN_WALL): lambda ratio: hole(wall=2.5 * ratio, body=20.0),
     id(toneholes.SHUT_WALL): lambda ratio: hole(wall=2.5 * ratio, body=20.0),
     id(toneholes.OVAL): lambda ratio: hole(diameter=(5.0, 5.0 * ratio)),
+    id(toneholes.CONE): undercut,
     id(rivals.NEDERVEEN_RATIO): lambda ratio: rivals.nederveen(hole(diameter=10.0 * ratio, wall=12.0, body=30.0)),
     id(rivals.DUBOS_RATIO): lambda ratio: rivals.dubos(hole(diameter=10.0 * ratio, wall=12.0, body=30.0)),
     id(rivals.KEEFE_RATIO): lambda ratio: rivals.keefe(hole(diameter=10.0 * ratio, wall=12.0, body=30.0)),
@@ -54,6 +61,7 @@ OPEN_ENDED = {
     id(radiation.UNFLANGED_KA): 0,
     id(radiation.WALL_RATIO): 1,
     id(toneholes.OVAL): 0,
+    id(toneholes.CONE): 0,
 }  # a side not reachable
 
 
