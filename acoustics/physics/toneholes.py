@@ -146,7 +146,7 @@ def mouth_mm(hole: SideHole) -> float:
 
 
 def _stretches(side: SideHole) -> list[tuple[float, float, float]]:
-    """(length, inner diameter, outer diameter) from the bore outward, matching volume first [mm]; an undercut is a cone."""
+    """(length, inner, outer diameter) from the bore outward, matching volume first [mm]; an undercut is a cone."""
     hole = side.hole
     wall = side.wall_mm / np.cos(np.radians(getattr(hole, "tilt_deg", 0.0)))
     undercut = getattr(hole, "undercut_diameter_mm", None)
