@@ -43,7 +43,7 @@ class PlayedRow:
     lasts : bool or None
         Whether small disturbances of the tone die away; None where there is no tone.
     status : str
-        In a sentence how it sounds, or why not and what pressure was reached.
+        In a sentence how it sounds, or why not and at which pressure it starts or the search ended.
     becomes : Heard or None
         What is heard in the end where the tone does not last.
     """
@@ -203,7 +203,7 @@ def lasting(balance: Balance, guess: Steady) -> Steady | None:
 def played_cents(setup: Setup, valve: Valve, pressure_first: float, pressure_second: float) -> np.ndarray:
     """Played error of every row of a setup's chart, array (rows,) [cents]; nan for a tone that does not last.
 
-    What a fit or a search may take instead of `setup.chart.cents`: the same rows in the same order.
+    The rows of `setup.chart.cents` in the same order; `pull.Played` tells a search or a fit to go by them.
     """
     chart = played_chart(setup, valve, pressure_first, pressure_second)
     return np.array([row.cents if row.lasts else np.nan for row in chart.rows])
@@ -257,5 +257,6 @@ def _play(balance: Balance, row: Row, onset: Onset | None, pressure: float) -> t
     try:
         tone = balance.play(onset.frequency, onset.pressure, pressure)
     except Lost as lost:
-        return None, f"no tone at {pressure / 1e3:.2f} kPa: {lost.why} ({lost.reached / 1e3:.2f} kPa was reached)"
+        ended = f" ({lost.reached / 1e3:.2f} kPa was reached)" if lost.reached != onset.pressure else ""
+        return None, f"no tone at {pressure / 1e3:.2f} kPa: {lost.why}{ended}"
     return tone, sounds(tone, onset)
