@@ -149,8 +149,8 @@ def as_cut(fit: BoreFit, design: Bore, tolerance_mm: float = 0.03, every_mm: flo
 
     Notes
     -----
-    "Certain" is that which is so in all stretches of 19 bores in 20 (C. E. Bonferroni, 1936): the deviation of
-    one stretch must pass its standard deviation some three times.
+    "Certain" is that which is so in all stretches of 19 bores in 20 (C. E. Bonferroni, 1936, from memory): the
+    deviation of one stretch must pass its standard deviation some three times.
     """
     check_kind("fit", fit, BoreFit, "what fit_bore gives")
     check_kind("design", design, Bore, "a Bore")

@@ -117,8 +117,8 @@ class BoreFit:
     def __str__(self) -> str:
         low, high = np.quantile(1.96 * self.sigma_mm, [0.1, 0.9])
         lines = [
-            f"{len(self.gauged.readings)} readings over {self.gauged.length_mm:g} mm: the bore is known to "
-            f"±{low:.3f} mm where it is known best, to ±{high:.3f} mm on nine tenths of its length (19 times in 20)."
+            f"{len(self.gauged.readings)} readings over {self.gauged.length_mm:g} mm: on the best tenth of "
+            f"its length the bore is known to ±{low:.3f} mm, on nine tenths to ±{high:.3f} mm (19 times in 20)."
         ]
         worst = int(np.argmax(self.sigma_mm))
         lines.append(f"It is known worst at {self.at_mm[worst]:.0f} mm, to ±{1.96 * self.sigma_mm[worst]:.2f} mm.")
@@ -168,9 +168,9 @@ def fit_bore(gauged: Gauged, gauging: Gauging | None = None, draws: int = DRAWS)
     Notes
     -----
     An error of the depth counts as one of the diameter, by the slope of the fitted bore there (effective
-    variance; J. Orear, Am. J. Phys. 50, 912, 1982).  Where gauges have been, what they felt cannot narrow on
-    the way out: fit and draws are put in order of size there, which brings them nearer to any bore that does
-    not narrow (V. Chernozhukov, I. Fernández-Val and A. Galichon, Biometrika 96, 559, 2009).
+    variance; J. Orear, Am. J. Phys. 50, 912, 1982, from memory).  Where gauges have been, what they felt cannot
+    narrow on the way out: fit and draws are put in order of size there, which brings them nearer to any bore that
+    does not narrow (V. Chernozhukov, I. Fernández-Val and A. Galichon, Biometrika 96, 559, 2009, from memory).
     """
     check_kind("gauges", gauged, Gauged, "what read_gauges gives")
     gauging = Gauging() if gauging is None else gauging
@@ -284,7 +284,7 @@ def _corners(x, y, within: float) -> list[int]:
 
     References
     ----------
-    U. Ramer, Computer Graphics and Image Processing 1, 244 (1972).
+    U. Ramer, Computer Graphics and Image Processing 1, 244 (1972), from memory.
     """
     todo, keep = [(0, len(x) - 1)], {0, len(x) - 1}
     while todo:

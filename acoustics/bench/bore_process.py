@@ -9,7 +9,7 @@ References
 ----------
 G. Wahba, J. R. Statist. Soc. B 40, 364 (1978): splines as the mean of a process.
 C. E. Rasmussen and C. K. I. Williams, *Gaussian Processes for Machine Learning*, 2006, eqs 2.23-2.24 (mean and
-covariance), 5.8-5.9 (likelihood and its gradient), 5.12 (each reading foretold by the others).
+covariance), 5.8-5.9 (likelihood and its gradient), 5.12 (each reading foretold by the others).  Both from memory.
 """
 
 from __future__ import annotations
@@ -23,8 +23,8 @@ from scipy.optimize import minimize
 # Variances per mm of length: of the slope in the cup and below it, of the diameter, of half the difference of
 # the two ways across; and of the roughness.  Chosen here from how reamers cut; a bore's own is found from its readings.
 USUAL = {"cup": 1e-3, "bend": 2e-6, "walk": 1e-5, "oval": 1e-5, "rough": 6e-5}
-LEANING = 1.0  # standard deviation of the logarithm of a variance about the usual one
-VAGUE = (10.0, 0.2, 0.1)  # diameter [mm], slope, half the difference of the ways across [mm]
+LEANING = 1.0  # standard deviation of the logarithm of a variance about the usual one; chosen here
+VAGUE = (10.0, 0.2, 0.1)  # diameter [mm], slope, half the difference of the ways across [mm]; chosen here
 
 
 @dataclass(frozen=True)

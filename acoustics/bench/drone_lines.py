@@ -17,6 +17,7 @@ from scipy.signal import find_peaks, get_window
 
 from ..units import cents, from_cents
 
+# Windows and thresholds are chosen here.
 WINDOW_S = 4.0
 _ALWAYS = 0.15  # a line is there in all but this share of the recording
 _FLOOR_HZ = 20.0

@@ -16,6 +16,7 @@ from .pitch import held, refine
 from .readings import Reading, Readings
 from .recording import Recording
 
+# Thresholds are chosen here.
 NEAR_DRONE_CENTS = 20.0
 _BLUR_CENTS = 2.5  # two drones nearer together than 0.4 Hz look like one
 MIDWAY_CENTS = 42.0

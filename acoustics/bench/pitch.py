@@ -15,6 +15,7 @@ from scipy.signal import ShortTimeFFT, get_window
 
 from ..units import cents, from_cents
 
+# Windows, grids and thresholds are chosen here.
 LOWEST_HZ, HIGHEST_HZ = 200.0, 2000.0
 STEP_S = 0.01
 _WINDOW_S = 0.08
@@ -33,7 +34,8 @@ _LEAST_TURNS, _VIBRATO_LEAVES = 1.1, 0.4
 def _kernel(trial: np.ndarray, frequency: np.ndarray) -> np.ndarray:
     """What the root of a spectrum is multiplied with, array (trials, bins): + at overtones, - halfway between them.
 
-    The weights, 1/sqrt(number) on the root of the spectrum, after A. Camacho and J. G. Harris, JASA 124, 1638 (2008).
+    The weights, 1/sqrt(number) on the root of the spectrum, after A. Camacho and J. G. Harris, JASA 124, 1638 (2008),
+    from memory.
     """
     number = np.arange(1, 2 * _OVERTONES + 1) / 2.0
     at = trial[:, None] * number / (frequency[1] - frequency[0])

@@ -166,7 +166,7 @@ class Balance:
         """
         begun = self.start(frequency, onset_pressure)
         if begun is None:
-            raise Lost("no tone was found where it starts", onset_pressure)
+            raise Lost(f"no tone was found where it starts, at {onset_pressure / 1e3:.2f} kPa", onset_pressure)
         yield from self.walk(*begun)
 
     def walk(self, x, tangent):
@@ -247,7 +247,7 @@ class Balance:
         Raises
         ------
         Lost
-            With the last pressure reached.
+            With the last pressure reached; that of the onset where the pressure asked for is too low.
         """
         closing = self.valve.closing_pressure
         asked, onset = mouth_pressure / closing, onset_pressure / closing
@@ -259,7 +259,7 @@ class Balance:
             if before is not None and before[-1] < asked <= x[-1]:
                 return self.at(before + (x - before) * (asked - before[-1]) / (x[-1] - before[-1]), asked)
             if asked < x[-1] and x[-1] > onset + _BEYOND:
-                raise Lost("it needs more pressure to start", onset_pressure)
+                raise Lost(f"it starts only at {onset_pressure / 1e3:.2f} kPa", onset_pressure)
             before = x
         raise AssertionError("a branch ends only by being lost")
 

@@ -16,8 +16,15 @@ RATE = 48000
 SECONDS = 0.1
 _LOWEST, _TAIL = 40.0, 0.25
 _EARLY, _BAND, _ABOVE, _UNHEARD = 8, (100.0, 9000.0), 0.01, 1e-3
+_FARTHEST = 1000.0
 _GRID = np.concatenate(
-    [np.linspace(-4.0, -0.3, 3001)[:-1], np.linspace(-0.3, 1.3, 32001), np.linspace(1.3, 6.0, 4001)[1:]]
+    [
+        -np.geomspace(_FARTHEST, 4.0, 3001)[:-1],
+        np.linspace(-4.0, -0.3, 3001)[:-1],
+        np.linspace(-0.3, 1.3, 32001),
+        np.linspace(1.3, 6.0, 4001)[1:],
+        [_FARTHEST],
+    ]
 )
 
 
@@ -44,7 +51,8 @@ def echoes(admittance: Callable, endless: float, seconds: float = SECONDS) -> Ec
     ----------
     admittance : callable
         As for `balance.Balance`; it has to have faded into `endless` at half of `RATE`.  Below 40 Hz the
-        pipe's impedance is taken as proportional to the frequency.
+        pipe's impedance is taken as proportional to the frequency, as that of any open pipe is; for one with no
+        opening at all (every hole and the foot shut) that is wrong.
     endless : float
         [m3 Pa-1 s-1]
     seconds : float
@@ -103,7 +111,8 @@ def sounding(pipes, valve: Valve, gas: Gas, mouth, tones=None):
     Raises
     ------
     Refusal
-        A slit so wide that the flow hangs on what was there before.
+        A slit so wide that the flow hangs on what was there before; a pressure across the lips of more than
+        1000 closing pressures either way, where the table of the valve's law ends.
 
     Notes
     -----
@@ -131,6 +140,10 @@ def sounding(pipes, valve: Valve, gas: Gas, mouth, tones=None):
         now = mouth[:, n] - np.interp(mouth[:, n] - 2.0 * past, table, _GRID)
         pressure[:, n] = now
         out[:, taps - 1 + n] = now - past
+    most = float(np.max(np.abs(mouth - pressure), initial=0.0))
+    if most >= _FARTHEST:
+        what = f"the pressure across the lips comes to {_FARTHEST:g} times the {closing:g} Pa that shut them"
+        raise Refusal(what, "less is allowed", "mouth")
     return pressure * closing
 
 

@@ -59,7 +59,7 @@ class Staple:
     ------
     Refusal
         One of eye_opening_mm and flattened_mm without the other; an eye that is not smaller than
-        the tip; a flattened part longer than the staple.
+        the tip; a flattened part longer than the staple; a staple that sits deeper than it is long.
     """
 
     length_mm: float
@@ -81,6 +81,12 @@ class Staple:
                 "flattened_mm": (0.5, 200.0),
             },
         )
+        if self.insertion_mm > self.length_mm:
+            raise Refusal(
+                f"a staple of {self.length_mm:g} mm cannot sit {self.insertion_mm:g} mm deep",
+                "insertion_mm must be at most length_mm",
+                "staple",
+            )
         if (self.eye_opening_mm is None) != (self.flattened_mm is None):
             raise Refusal(
                 "eye_opening_mm and flattened_mm are not given together",

@@ -82,7 +82,11 @@ class Bending:
 
 
 def least_radius_mm(tube: Tube) -> float:
-    """Tightest centre line [mm]: strain D/(2R) within the temper's elongation, and R at least 1.3 D."""
+    """Tightest centre line [mm]: strain D/(2R) within the temper's elongation, and R at least 1.3 D.
+
+    Half-hard and hard tube is bound by the strain: there its outside stretches by all that the standard promises
+    before it breaks, with no reserve.
+    """
     return tube.outside_mm * max(TIGHTEST, 0.5 / TEMPERS[tube.temper])
 
 
@@ -107,7 +111,7 @@ def check_radius(tube: Tube, radius_mm: float) -> None:
 
 def bending_advice(tube: Tube, radius_mm: float) -> str:
     """How hard the bend is, in one sentence, with stretch and wall left."""
-    ratio = radius_mm / tube.outside_mm
+    ratio, allowed = radius_mm / tube.outside_mm, TEMPERS[tube.temper]
     how = (
         "an easy bend"
         if ratio >= EASY
@@ -116,10 +120,12 @@ def bending_advice(tube: Tube, radius_mm: float) -> str:
         else "tight (a filler, a close former, annealed again halfway)"
     )
     left = outer_wall_mm(tube.outside_mm, tube.wall_mm, radius_mm)
+    least = least_radius_mm(tube)
+    bare = " (all that it allows, no reserve)" if outer_strain(tube.outside_mm, least) > 0.999 * allowed else ""
     easier = f", {EASY:g} diameters ({EASY * tube.outside_mm:.0f} mm) are easier" if ratio < EASY else ""
     return (
         f"Radius {radius_mm:g} mm is {ratio:.1f} outside diameters, {how}: the outside stretches by "
-        f"{100 * outer_strain(tube.outside_mm, radius_mm):.0f} % of the {100 * TEMPERS[tube.temper]:.0f} % that "
+        f"{100 * outer_strain(tube.outside_mm, radius_mm):.0f} % of the {100 * allowed:.0f} % that "
         f"{tube.temper} tube allows, its wall thins from {tube.wall_mm:.2f} to about {left:.2f} mm; "
-        f"the least radius for this tube is {least_radius_mm(tube):.1f} mm{easier}."
+        f"the least radius for this tube is {least:.1f} mm{bare}{easier}."
     )

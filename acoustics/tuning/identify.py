@@ -16,7 +16,8 @@ from .free import derivative
 from .setup import Setup
 from .tangent import Tangent
 
-# Plus or minus, of a careful small workshop; common practice, no source.
+# Plus or minus (not the standard deviations of `tolerance.workshop`), of a careful small workshop, each in its
+# dial's unit; chosen here after common practice, no source.
 _HELD = {"position_mm": 0.25, "diameter_mm": 0.05, "insertion_mm": 0.3, "length_mm": 0.3, "softness": 0.03}
 _HELD |= {"area_mm2": 0.2, "resonance_hz": 15.0, "temperature": 1.0}
 _STAPLE, _BORE, _ELSE = 0.05, 0.03, 0.1

@@ -44,11 +44,11 @@ class Attack:
 
     @property
     def said(self) -> str:
-        """In words: what happens, and the resonance to blame."""
+        """In words: what happens, and the resonance nearest to it."""
         if self.speaks:
             return "speaks"
         said = became(self.end, float(cents(self.end.frequency, self.row.row.target_hz)))
-        return f"{said}; the resonance at {self.blame.frequency:.0f} Hz takes it" if self.blame else said
+        return f"{said}; nearest resonance {self.blame.frequency:.0f} Hz" if self.blame else said
 
 
 def attacks(setup: Setup, valve: Valve, rows, rise: float = 0.0) -> tuple[Attack, ...]:

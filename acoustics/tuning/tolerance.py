@@ -41,7 +41,10 @@ class Tolerance:
 
 
 def workshop(setup: Setup) -> tuple[Tolerance, ...]:
-    """Tolerances of a careful small workshop (common practice, no source)."""
+    """Tolerances of a careful small workshop (common practice, no source).
+
+    Standard deviations, from one chanter to the next; `identify.held_within` asks for plus or minus instead.
+    """
     fingers = [hole.name for hole in setup.base.holes if not isinstance(hole, Key)]
     holes = {name: hole_dials(setup, name) for name in fingers}
     return (

@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 from ..physics.valve import Valve
 from ..tuning.chart import IN_TUNE, USABLE, label
 from ..tuning.played import PlayedChart, PlayedRow
-from ..tuning.window import HIGHEST_PA, Window
+from ..tuning.window import HIGHEST_PA, LOWEST_PA, Window
 from .picture import FIRST, GREY, SECOND, Picture, sheet
 
 COLOUR = {1: FIRST, 2: SECOND}
@@ -61,6 +61,7 @@ def plot_windows(windows: tuple[Window, ...], chart: PlayedChart) -> Picture:
         if window:
             axis.vlines(place, window.low / 1e3, window.high / 1e3, color=COLOUR[register], lw=8.0, alpha=0.55)
             line += f"{window.low / 1e3:12.1f}{window.high / 1e3:8.1f}{' and beyond' if window.open_above else ''}"
+            line += f", and below {window.low / 1e3:.1f}" if window.open_below else ""
         if row.onset:
             axis.plot(place, row.onset.pressure / 1e3, "_", ms=11, mew=2.0, color="black")
         lines.append(line)
@@ -71,7 +72,7 @@ def plot_windows(windows: tuple[Window, ...], chart: PlayedChart) -> Picture:
     axis.plot([], [], color=SECOND, lw=8.0, alpha=0.55, label="second octave lasts")
     axis.plot([], [], "_", ms=11, mew=2.0, color="black", label="starts from rest")
     axis.plot([], [], color=GREY, lw=1.0, label="the chart's pressures")
-    axis.set_ylim(1.5, HIGHEST_PA / 1e3 + 0.1)
+    axis.set_ylim(LOWEST_PA / 1e3 - 0.1, HIGHEST_PA / 1e3 + 0.1)
     axis.set_xticks(np.arange(len(names)), names, fontsize=10)
     axis.set_ylabel("kPa in the bag", fontsize=9)
     axis.legend(fontsize=9, frameon=False, loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=4)
@@ -139,7 +140,7 @@ def _draw_pitch(axis, row: PlayedRow, window: Window | None, colour: str) -> Non
         axis.plot(window.pressure / 1e3, window.cents, color=colour, lw=2.0)
     if row.tone is not None:
         axis.plot(row.mouth_pressure / 1e3, row.cents, "o" if row.lasts else "x", ms=10, color=colour, mew=2.0)
-    axis.set_xlim(1.5, HIGHEST_PA / 1e3)
+    axis.set_xlim(LOWEST_PA / 1e3, HIGHEST_PA / 1e3)
     low, high = axis.get_ylim()
     axis.set_ylim(min(low, -12.0), max(high, 12.0))
     axis.set_xlabel("kPa in the bag; the line is where the tone lasts", fontsize=9)

@@ -78,6 +78,18 @@ def test_a_slit_too_wide_for_its_head():
         sounding(head, Valve(allowed + 0.01, 6000.0), DRY, still)
 
 
+def test_far_beyond_the_closing_pressure():
+    """The steady flow alone, p endless = U(pm - p), from 30 times shut to 30 times blown back; farther is refused."""
+    valve, head = Valve(0.6, 6000.0), [Echoes(np.zeros(50), ENDLESS)]
+    mouth = 6000.0 * np.linspace(-30.0, 30.0, 61)[None]
+    sound = sounding(head, valve, DRY, mouth)
+    assert np.allclose(sound * ENDLESS, valve.flow(mouth - sound, DRY), rtol=1e-5, atol=1e-4 * valve.unit(DRY))
+    assert np.max(np.abs(mouth - sound)) > 25.0 * 6000.0
+    with pytest.raises(Refusal) as refused:
+        sounding(head, valve, DRY, np.full((1, 10), 1.1e3 * 6000.0))
+    assert_one_sentence(refused.value, "mouth: the pressure across the lips comes to 1000 times the 6000 Pa")
+
+
 @cache
 def seen():
     patterns = tuple(dict.fromkeys(row.fingering.pattern for row in bench().chart.rows))

@@ -104,6 +104,11 @@ DESIGNS = {
     "eye alone": (swap("flattened_mm = 22.0", "#"), "m.toml, [staple]: eye_opening_mm and flat", "give both"),
     "eye wider than tip": (swap("1.7", "3.9"), "m.toml, [staple]: the eye is pressed to 3.9 mm", "at most tip_mm"),
     "pressed too long": (swap("22.0 # length", "51 # length"), "m.toml, [staple]: the flattened part", "length_mm"),
+    "staple sunk": (
+        swap("insertion_mm = 26.0", "insertion_mm = 50.1"),
+        "m.toml, [staple]: a staple of 50 mm cannot sit 50.1 mm deep",
+        "at most length_mm",
+    ),
     "staple past the bore": (
         swap(
             "    [30.0, 5.2],\n    [31.0, 5.2],\n    [31.0, 5.3],\n    [150.0, 8.0],\n    [250.0, 10.3],\n    [356.0,",

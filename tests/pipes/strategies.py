@@ -52,7 +52,7 @@ def staples(draw):
     pressed = {}
     if draw(st.booleans()):
         pressed = {"eye_opening_mm": draw(floats(0.2, tip)), "flattened_mm": draw(floats(0.5, length))}
-    return Staple(length, draw(floats(1.0, 30.0)), tip, draw(floats(0.0, 40.0)), **pressed)
+    return Staple(length, draw(floats(1.0, 30.0)), tip, draw(floats(0.0, min(40.0, length))), **pressed)
 
 
 @st.composite

@@ -177,6 +177,7 @@ REFUSED = {
     "staple pressing alone": (lambda: Staple(50, 5, 4, 20, flattened_mm=9), "staple: eye_opening_mm and flattened"),
     "staple eye wider than tip": (lambda: Staple(50, 5, 4, 20, 4.1, 9), "staple: the eye is pressed to 4.1 mm"),
     "staple pressed too long": (lambda: Staple(50, 5, 4, 20, 2, 51), "staple: the flattened part of 51 mm"),
+    "staple deeper than long": (lambda: Staple(7, 5, 4, 22), "staple: a staple of 7 mm cannot sit 22 mm deep"),
     "bore none": (lambda: Bore(None), "bore: None is not a list"),
     "bore one station": (lambda: Bore([(0, 5)]), "bore: the number of stations is 1"),
     "bore not from 0": (lambda: Bore([(1, 5), (9, 6)]), "bore: the first station lies at 1 mm"),

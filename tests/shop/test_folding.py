@@ -323,6 +323,8 @@ def test_strain_and_least_radius():
     assert "38 mm) are easier" in bending_advice(Tube(12.7, 11.2), 26.0)
     for temper, elongation in TEMPERS.items():
         tube = Tube(10.0, 9.0, temper=temper)
+        assert ("no reserve" in bending_advice(tube, 60.0)) == (5.0 / least_radius_mm(tube) > 0.99 * elongation)
+        assert ("no reserve" in bending_advice(tube, 60.0)) == (temper != "annealed")
         check_radius(tube, least_radius_mm(tube))
         assert 5.0 / least_radius_mm(tube) <= elongation + 1e-12
         with pytest.raises(Refusal):

@@ -28,7 +28,7 @@ def test_who_speaks_and_who_is_to_blame():
             assert abs(cents(one.end.frequency, one.row.tone.frequency)) < 3.0
         elif one.end.kind == "steady":
             assert abs(cents(one.blame.frequency, one.end.frequency)) < 120.0
-            assert f"resonance at {one.blame.frequency:.0f} Hz" in one.said
+            assert one.said.endswith(f"; nearest resonance {one.blame.frequency:.0f} Hz")
     fallen = [one for one in made if not one.speaks]
     assert fallen
     # What a B that drops plays is the B of the first octave, whose resonance is its own row's.

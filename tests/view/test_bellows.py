@@ -2,6 +2,7 @@
 
 import io
 import wave
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,7 +10,7 @@ from PIL import Image
 
 from acoustics.physics.in_time import RATE
 from acoustics.tuning.played import DEMO_VALVE, played_chart, played_rows
-from acoustics.tuning.window import windows
+from acoustics.tuning.window import LOWEST_PA, windows
 from acoustics.view import Bellows, plot_played, plot_tone, plot_windows
 from tests.tuning.bench import bench
 
@@ -82,11 +83,16 @@ def test_pictures_carry_their_numbers():
     few = [row for row in chart.rows if row.row.note == "A"]
     found = windows(bench(), DEMO_VALVE, few)
     assert plot_played(chart).words == str(chart)
-    words = plot_windows(found, chart).words.splitlines()
+    drawn = plot_windows(found, chart)
+    assert drawn.figure.axes[0].get_ylim()[0] < LOWEST_PA / 1e3
+    words = drawn.words.splitlines()
     assert len(words) == 1 + len(chart.rows)
     for window in found:
         line = next(line for line in words if line.startswith(window.row.row.title))
         assert f"{window.low / 1e3:.1f}" in line
+    assert "and below" not in "".join(words)
+    low = plot_windows((replace(found[0], open_below=True),), chart).words
+    assert next(line for line in low.splitlines() if line.startswith(few[0].row.title)).endswith(", and below 1.0")
     silent = next(row for row in chart.rows if row.tone is None)
     assert "shut" in plot_tone(silent, DEMO_VALVE, None).words
     drawn = plot_tone(few[0], DEMO_VALVE, found[0])
