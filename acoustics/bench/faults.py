@@ -50,6 +50,8 @@ class Cause:
         return f"{words} (by {abs(amount):.2g} {unit}".rstrip() + ")"
 
 
+# Dial, in words when larger and when smaller, then `Cause.usual` and `Cause.held`, both standard deviations.
+# Of the latter, staple and eye are 0.03 here and 0.05 in `tolerance.workshop`: chosen apart, neither has a source.
 _PARTS = (
     ("softness", "the reed is too soft", "the reed is too stiff", 0.15, 0.03),
     ("blades", "the blades' own note is too high", "the blades' own note is too low", 60.0, 15.0),
