@@ -14,9 +14,10 @@ from ..tuning.chart import signed
 from ..tuning.free import derivative
 from ..tuning.setup import Setup
 from ..tuning.tangent import Tangent
-from ..tuning.uncertainty import model_spread
+from ..tuning.uncertainty import ModelSpread, model_spread
 from ..validity import OutsideRange
 from .faults import REED, Diagnosis, causes, diagnose
+from .misfit import shared_errors
 from .moves import GENTLE, KINDNESS, Move, moves
 from .readings import Readings, as_read
 from .reed_fit import ReedFit
@@ -140,7 +141,12 @@ class Plan:
 
 
 def what_to_change(
-    setup: Setup, readings: Readings, fit: ReedFit | None = None, aim: str = "design", most: int = LONGEST
+    setup: Setup,
+    readings: Readings,
+    fit: ReedFit | None = None,
+    aim: str = "design",
+    most: int = LONGEST,
+    models: ModelSpread | None = None,
 ) -> Plan:
     """The moves that bring both octaves nearest to where they should be, those that can be undone favoured.
 
@@ -157,6 +163,8 @@ def what_to_change(
         whose design is not to be trusted.
     most : int
         Suggestions to show at most; one for each dimension.
+    models : ModelSpread, optional
+        Allows for what other published models say (see `diagnose`), also of what the design promises.
 
     Returns
     -------
@@ -171,16 +179,18 @@ def what_to_change(
     -----
     Notes and their covariance come from `diagnose`.  A move is ranked by the drop of the expected rms at its
     best amount, times the `KINDNESS` of its kind.  It is left out when the sum of squares that it takes away
-    is below `CLEAR` squared times the readings' own variance along its pattern of notes.
+    is below `CLEAR` squared times the variance along its pattern of notes of the readings and, of the aim "design"
+    with `models`, of what is promised.
     """
     if aim not in AIMS:
         raise Refusal(f"{aim!r} is no aim", f"{' or '.join(AIMS)} is allowed", "aim")
-    diagnosis = diagnose(setup, readings, fit)
+    diagnosis = diagnose(setup, readings, fit, models)
     found: dict[str, tuple[float, Move, float]] = {}
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
         promised = as_read(setup, readings).chart.cents
-        judge = _Judge(diagnosis, promised if aim == "design" else np.zeros_like(promised))
+        target, doubt = (promised, models) if aim == "design" else (np.zeros_like(promised), None)
+        judge = _Judge(diagnosis, target, shared_errors(diagnosis.setup.chart, doubt))
         for move in moves(diagnosis.setup):
             gain, amount = judge.best(move)
             score = gain * KINDNESS[move.kind]
@@ -205,10 +215,11 @@ def _of_fit(setup: Setup, fit: ReedFit | None) -> dict[str, float]:
 class _Judge:
     """How much good a move is expected to do."""
 
-    def __init__(self, diagnosis: Diagnosis, target):
+    def __init__(self, diagnosis: Diagnosis, target, doubt):
         self.diagnosis, self.setup, self.target = diagnosis, diagnosis.setup, target
         self.sounds = np.isfinite(diagnosis.cents) & np.isfinite(target)
         self.rows = np.array(diagnosis.rows)
+        self.doubt = np.diag(diagnosis.noise**2) + doubt[np.ix_(self.rows, self.rows)]
         self.tangent, self.slopes = Tangent(self.setup), {}
         self.spread = float(np.mean(np.diag(diagnosis.covariance)[self.sounds]))
 
@@ -244,10 +255,10 @@ class _Judge:
         return self.rms(self.diagnosis.cents) - self.rms(self.diagnosis.cents + amount * per_unit), amount
 
     def noise(self, per_unit) -> float:
-        """Variance of the readings along a pattern of notes [cents squared]; endless where none was read."""
+        """Variance of readings and target along a pattern of notes [cents squared]; endless where none was read."""
         pattern = per_unit[self.rows]
         size = float(pattern @ pattern)
-        return float(np.sum((pattern * self.diagnosis.noise) ** 2)) / size if size > 0.0 else np.inf
+        return float(pattern @ self.doubt @ pattern) / size if size > 0.0 else np.inf
 
     def suggestion(self, move: Move, amount: float, base, of_fit) -> Suggestion:
         setup = self.turned(move, amount)

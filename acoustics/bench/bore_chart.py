@@ -21,15 +21,21 @@ class GaugedChart:
     ----------
     setup : Setup
         With the fitted bore.
-    design_cents, cents, sigma_cents : arrays (rows,)
-        With the bore as designed and as gauged, and one standard deviation of the latter that comes from the
-        gauging alone [cents]; nan where nothing sounds.
+    design_cents, cents : arrays (rows,)
+        With the bore as designed and as gauged [cents]; nan where nothing sounds.
+    covariance : array (rows, rows)
+        Of the latter, from the gauging alone [cents squared]; nan where nothing sounds.
     """
 
     setup: Setup
     design_cents: np.ndarray
     cents: np.ndarray
-    sigma_cents: np.ndarray
+    covariance: np.ndarray
+
+    @property
+    def sigma_cents(self) -> np.ndarray:
+        """One standard deviation of each row that comes from the gauging alone, (rows,) [cents]."""
+        return np.sqrt(np.diag(self.covariance))
 
     @property
     def moved_cents(self) -> np.ndarray:
@@ -91,4 +97,4 @@ def gauged_chart(setup: Setup, fit: BoreFit) -> GaugedChart:
     sensitivity = bore_sensitivity(cut)
     off = fit.drawn_mm - fit.size_mm
     drawn = np.array([sensitivity.shift(lambda place, o=o: np.interp(place, fit.at_mm, o)) for o in off])
-    return GaugedChart(cut, setup.chart.cents, cut.chart.cents, drawn.std(axis=0))
+    return GaugedChart(cut, setup.chart.cents, cut.chart.cents, np.cov(drawn.T, ddof=0))

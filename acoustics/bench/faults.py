@@ -13,7 +13,9 @@ from ..tuning.dials import DIALS, Dial, hole_dials
 from ..tuning.free import derivative
 from ..tuning.setup import Setup
 from ..tuning.tangent import Tangent
+from ..tuning.uncertainty import ModelSpread
 from ..validity import OutsideRange
+from .misfit import shared_errors
 from .readings import Readings, as_read, chart_rows
 from .reed_fit import ReedFit
 
@@ -131,7 +133,9 @@ class Diagnosis:
         return float(1.0 - self.chances.sum())
 
 
-def diagnose(setup: Setup, readings: Readings, fit: ReedFit | None = None) -> Diagnosis:
+def diagnose(
+    setup: Setup, readings: Readings, fit: ReedFit | None = None, models: ModelSpread | None = None
+) -> Diagnosis:
     """Hold every cause against the readings, as the only one that is off by more than tolerance.
 
     Parameters
@@ -142,6 +146,8 @@ def diagnose(setup: Setup, readings: Readings, fit: ReedFit | None = None) -> Di
         Flagged ones are left out.
     fit : ReedFit, optional
         Of the reed to these readings: its reed then stands in the setup, nearly free, and is not suspected.
+    models : ModelSpread, optional
+        Allows for what other published models say, each credible one's pattern of cents as one standard deviation.
 
     Raises
     ------
@@ -153,8 +159,8 @@ def diagnose(setup: Setup, readings: Readings, fit: ReedFit | None = None) -> Di
     First order in every dimension.  All dimensions vary within `held`, one of them in addition within `usual`,
     every note has `OWN_CENTS` of its own, and the readings have their errors; all are normal, so that chances,
     amounts and notes follow in closed form (Bayes' rule for a linear model; C. E. Rasmussen and C. K. I.
-    Williams, *Gaussian Processes for Machine Learning*, 2006, section 2.2, from memory).  The model is taken as
-    true: what other published models of holes and ends see otherwise (`tuning.uncertainty`) counts as a fault.
+    Williams, *Gaussian Processes for Machine Learning*, 2006, section 2.2, from memory).  Without `models` the
+    model is taken as true: what other published ones see otherwise (`tuning.uncertainty`) counts as a fault.
     """
     at = as_read(fit.setup if fit else setup, readings)
     every = causes(at)
@@ -174,6 +180,7 @@ def diagnose(setup: Setup, readings: Readings, fit: ReedFit | None = None) -> Di
     wide = [c.held if i is None else 2.0 * c.usual for c, i in zip(every, free, strict=True)]
     filled = np.nan_to_num(slopes)
     ground = (filled.T * np.square(wide)) @ filled + OWN_CENTS**2 * np.eye(len(chart))
+    ground = ground + shared_errors(at.chart, models)
     noise = np.array([r.error_cents for _, r in seen])
     suspects = [i for i, where in enumerate(free) if where is None and every[i].name != "temperature"]
     found = _weighed(filled[suspects], [every[i].usual for i in suspects], ground, np.diag(noise**2), rows, off)

@@ -106,6 +106,11 @@ class Readings:
         """The readings without a flag."""
         return tuple(row for row in self.rows if not row.flag)
 
+    def flagged(self, keep, why: str) -> Readings:
+        """With a flag on each sound reading that is not to be kept; `keep` (sound readings,) of bool."""
+        kept = iter(keep)
+        return replace(self, rows=tuple(row if row.flag or next(kept) else replace(row, flag=why) for row in self.rows))
+
     def _cells(self) -> list[tuple[str, str, str, str]]:
         return [(r.title, signed(r.cents), f"{r.error_cents:.1f}", r.flag) for r in self.rows]
 

@@ -14,6 +14,7 @@ from ..tuning.free import derivative
 from ..tuning.setup import Setup
 from ..tuning.tangent import Tangent
 from ..validity import OutsideRange
+from .faults import causes
 from .reed_card import KnownTo, ReedCard
 
 
@@ -92,7 +93,9 @@ def which_reed_suits(setup: Setup, cards) -> Suiting:
 
     Notes
     -----
-    Depths are those of the workshop's dial, in its steps.  Errors follow from the card's, to first order.
+    Depths are those of the workshop's dial, in its steps.  Errors follow from the card's, to first order; a
+    number whose error the card leaves out counts as off by what is usual (`faults.causes`), and a correlation that it
+    leaves out as 0.  A card holds none of the blades' own note with the others; they count as free of each other.
     """
     check_kind("setup", setup, Setup, "a Setup")
     found, refused = [], []
@@ -136,8 +139,10 @@ def _error(setup: Setup, known_to: KnownTo, rms: float) -> float:
     if known_to == KnownTo():
         return float("nan")
     named = {"reed length": known_to.length_mm, "softness": known_to.softness, "blades": known_to.resonance_hz}
+    usual = {cause.name: cause.usual for cause in causes(setup)}
     cents, tangent = np.nan_to_num(setup.chart.cents), Tangent(setup)
     slopes = [float(np.mean(cents * np.nan_to_num(derivative(tangent, DIALS[name])))) for name in named]
-    long, soft, blades = np.array([error or 0.0 for error in named.values()]) * slopes / max(rms, 1e-9)
+    errors = np.array([usual[name] if error is None else error for name, error in named.items()])
+    long, soft, blades = errors * slopes / max(rms, 1e-9)
     together = 2.0 * (known_to.correlation or 0.0) * long * soft
     return float(np.sqrt(max(long**2 + soft**2 + together + blades**2, 0.0)))

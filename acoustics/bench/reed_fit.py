@@ -13,16 +13,18 @@ from ..errors import Refusal, number
 from ..pipes.bore import Bore
 from ..pipes.reed import Reed
 from ..tuning.dials import DIALS, Dial
-from ..tuning.free import derivative, turned
 from ..tuning.pull import AsPlayed, Played, Pull, met, pull_of
 from ..tuning.setup import Setup
-from ..tuning.tangent import Tangent
 from ..tuning.uncertainty import ModelSpread
 from ..validity import OutsideRange
+from .bore_chart import GaugedChart
+from .misfit import Misfit, shared_errors
 from .readings import Readings, as_read, chart_rows
 
 RULER_MM, THERMOMETER_C, GAUGE_MM = 1.0, 1.0, 0.03  # one standard deviation; common practice, no source
-ALIKE, PLAIN_FAULT, SILENT_CENTS = 0.9, 2.0, 200.0
+ALIKE, PLAIN_FAULT = 0.9, 2.0
+UNHEARD = "the reed at the start has no tone that lasts"
+SILENT = "the fitted reed does not sound it"
 _BOUNDS = {"softness": (0.0, 3.0), "blades": (700.0, 3000.0), "reed length": (15.0, 50.0)}
 _SAID = {"softness": "softness", "blades": "the blades' own note", "reed length": "effective length"}
 _SAID |= {"temperature": "temperature", "bore": "bore wider by"}
@@ -38,6 +40,7 @@ class ReedFit:
     setup : Setup
         The pipe with the fitted numbers, in the air and scale of the readings.
     readings : Readings
+        Those of notes that stay silent at the end are flagged.
     names : tuple of str
         What was fitted: "softness", "blades", "reed length", "temperature", "bore".
     dials : tuple of Dial
@@ -49,6 +52,8 @@ class ReedFit:
         Row of the chart of each unflagged reading.
     residuals : array (readings,)
         Reading minus fit [cents]: what no reed explains.
+    allowed : array (readings,)
+        One standard deviation that each was allowed: of the reading, the gauging and the models together [cents].
     scatter : float
         Root of chi-square per degree of freedom: 1 where the residuals are as large as the stated errors.
     played : AsPlayed or None
@@ -63,6 +68,7 @@ class ReedFit:
     covariance: np.ndarray
     rows: tuple[int, ...]
     residuals: np.ndarray
+    allowed: np.ndarray
     scatter: float
     played: AsPlayed | None = None
 
@@ -96,15 +102,22 @@ class ReedFit:
 
     @property
     def own_faults(self) -> tuple[tuple[str, float], ...]:
-        """(note, cents) that lie off the fit by more than twice their error: the chanter's own, not the reed's."""
-        pairs = zip(self.readings.sound, self.residuals, strict=True)
-        return tuple((r.title, float(off)) for r, off in pairs if abs(off) > PLAIN_FAULT * r.error_cents)
+        """(note, cents) off the fit by more than twice what they are allowed: the chanter's own, not the reed's."""
+        each = zip(self.readings.sound, self.residuals, self.allowed, strict=True)
+        return tuple((r.title, float(off)) for r, off, error in each if abs(off) > PLAIN_FAULT * error)
+
+    @property
+    def silent(self) -> tuple[str, ...]:
+        """Notes that were read but that the fitted reed does not sound: left out."""
+        return tuple(r.title for r in self.readings.rows if r.flag == SILENT)
 
     @property
     def said(self) -> str:
         """In plain sentences."""
         numbers = (self._number(i) for i in range(len(self.names)))
         out = [f"From {len(self.rows)} readings: {'; '.join(numbers)}."]
+        if self.silent:
+            out.append(f"Left out, as the fitted reed does not sound them: {'; '.join(self.silent)}.")
         for one, two, matched in self.alike:
             i, j = self.names.index(one), self.names.index(two)
             slope = matched * self.errors[j] / self.errors[i]
@@ -174,6 +187,7 @@ def fit_reed(
     bore_error_mm: float = GAUGE_MM,
     models: ModelSpread | None = None,
     pitch: Played | None = None,
+    gauged: GaugedChart | None = None,
 ) -> ReedFit:
     """The reed that explains a tuner's readings best, with standard errors.
 
@@ -194,6 +208,8 @@ def fit_reed(
     pitch : Played, optional
         How hard the notes were blown, and with which lips: the readings then are of tones as they are played (see
         `pull.met`).  A note that the reed at the start does not sound is flagged.  None takes them as resonances.
+    gauged : GaugedChart, optional
+        Allows for what the gauging leaves open of each note, where the bore of `setup` is the gauged one.
 
     Returns
     -------
@@ -202,32 +218,34 @@ def fit_reed(
     Raises
     ------
     Refusal
-        Too few readings, an unknown name, or a note that the pipe has no fingering for.
+        Too few readings of notes that sound, an unknown name, a note that the pipe has no fingering for, or a
+        gauged chart of another pipe.
 
     Notes
     -----
-    Weighted (with `models` generalised) least squares with exact derivatives; standard errors from the
+    Weighted (with `models` or `gauged` generalised) least squares with exact derivatives; standard errors from the
     curvature at the end, widened by the scatter where it is above 1 (R. T. Birge, Phys. Rev. 40, 207, 1932,
-    from memory).  Valve and pressures of `pitch` are taken as known; what they are wrong by is in no error.
+    from memory).  A note that is silent at the end is left out, and the rest is fitted again.  Valve and pressures
+    of `pitch` are taken as known; what they are wrong by is in no error.
     """
     at, free = as_read(setup, readings), tuple(dict.fromkeys(free))
     dials = tuple(_dial(name, at) for name in free)
     rows = chart_rows(readings, at.chart)
     if pitch is not None:
         heard = np.isfinite(pull_of(pitch.heard(at, rows)))
-        readings, rows = _without(readings, heard), [row for row, kept in zip(rows, heard, strict=True) if kept]
+        readings, rows = readings.flagged(heard, UNHEARD), [row for row, kept in zip(rows, heard, strict=True) if kept]
     if not free or len(rows) <= len(free):
         raise Refusal(f"{len(rows)} readings for {len(free)} unknowns", "more readings than unknowns are needed", "fit")
     known = {"reed length": length_error_mm, "temperature": temperature_error_c, "bore": bore_error_mm}
     errors = np.array([number(name, known.get(name, 100.0), 1e-3, 100.0, "") for name in free])
     held = np.array([1.0 / error if name in known else 0.0 for name, error in zip(free, errors, strict=True)])
-    start = np.array([dial.read(at) for dial in dials])
+    start, shared = np.array([dial.read(at) for dial in dials]), shared_errors(at.chart, models, gauged)
 
-    def problem(pull: Pull | None) -> _Problem:
-        return _Problem(at, dials, start, held, rows, readings, models, pull)
+    def problem(pull: Pull | None) -> Misfit:
+        return Misfit(at, dials, start, held, tuple(rows), readings, shared, pull)
 
     def solve(_: Setup, pull: Pull) -> tuple[ReedFit, bool]:
-        return _fitted(problem(pull), free), False
+        return _fitted(problem(pull), free, start), False
 
     def cost(setup: Setup, pull: np.ndarray) -> float:
         flat = Pull(dials, start, pull, np.zeros((len(pull), len(dials))))
@@ -236,61 +254,28 @@ def fit_reed(
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
         if pitch is None:
-            return _fitted(problem(None), free)
+            return _fitted(problem(None), free, start)
         fit, played = met(pitch, at, dials, rows, solve, cost)
         return replace(fit, played=played)
 
 
-def _without(readings: Readings, heard) -> Readings:
-    """The readings, flagged where nothing was heard of a note."""
-    said, flags = "the reed at the start has no tone that lasts", iter(heard)
-    rows = (row if row.flag or next(flags) else replace(row, flag=said) for row in readings.rows)
-    return replace(readings, rows=tuple(rows))
-
-
-def _fitted(problem: _Problem, free: tuple[str, ...]) -> ReedFit:
-    dials, rows = problem.dials, problem.rows
+def _fitted(problem: Misfit, free: tuple[str, ...], start: np.ndarray) -> ReedFit:
+    dials = problem.dials
     limits = [_BOUNDS.get(name, (dial.low, dial.high)) for name, dial in zip(free, dials, strict=True)]
     low, high = np.transpose(limits)
-    start = np.clip(problem.start, low + 1e-6, high - 1e-6)
+    start = np.clip(start, low + 1e-6, high - 1e-6)
     ended = least_squares(problem.residuals, start, problem.jacobian, bounds=(low, high), x_scale="jac", xtol=1e-10)
     found = problem.at(ended.x)
-    freedom = len(rows) + np.count_nonzero(problem.held) - len(free)
+    off = problem.measured - problem.cents(found)
+    sounds = np.isfinite(off)
+    if not np.all(sounds):
+        if np.count_nonzero(sounds) <= len(free):
+            said = f"the best reed found sounds {np.count_nonzero(sounds)} of {len(off)} notes for {len(free)} unknowns"
+            raise Refusal(said, "more notes than unknowns must sound", "fit")
+        return _fitted(problem.kept(sounds, SILENT), free, ended.x)
+    freedom = len(off) + np.count_nonzero(problem.held) - len(free)
     scatter = float(np.sqrt(2.0 * ended.cost / freedom))
     covariance = np.linalg.inv(ended.jac.T @ ended.jac) * max(1.0, scatter) ** 2
-    off = problem.measured - problem.cents(found)
-    return ReedFit(found, problem.readings, free, dials, ended.x, covariance, tuple(rows), off, scatter)
-
-
-class _Problem:
-    """Residuals, each divided by its error, and their exact derivatives."""
-
-    def __init__(self, setup, dials, start, held, rows, readings, models, pull: Pull | None):
-        self.readings, self.pull = readings, pull
-        self.setup, self.dials, self.start, self.held, self.rows = setup, dials, start, np.diag(held), rows
-        self.measured = np.array([r.cents for r in readings.sound])
-        shared = np.diag([r.error_cents**2 for r in readings.sound])
-        if models is not None:
-            credible = np.array([rival.credible for rival in models.rivals])
-            moved = np.nan_to_num(models.moved[credible][:, rows])
-            shared = shared + moved.T @ moved
-        self.whiten = np.linalg.inv(np.linalg.cholesky(shared))
-
-    def at(self, x) -> Setup:
-        return turned(self.setup, dict(zip(self.dials, x, strict=True)))
-
-    def cents(self, setup: Setup) -> np.ndarray:
-        """What each reading should say of a setup."""
-        found = setup.chart.cents if self.pull is None else setup.chart.cents + self.pull.of(setup)
-        return found[self.rows]
-
-    def residuals(self, x) -> np.ndarray:
-        off = self.cents(self.at(x)) - self.measured
-        return np.concatenate([self.whiten @ np.nan_to_num(off, nan=SILENT_CENTS), self.held @ (x - self.start)])
-
-    def jacobian(self, x) -> np.ndarray:
-        tangent = Tangent(self.at(x))
-        slopes = np.nan_to_num([derivative(tangent, dial) for dial in self.dials]).T
-        if self.pull is not None:
-            slopes = slopes + self.pull.slopes
-        return np.concatenate([self.whiten @ slopes[self.rows], self.held])
+    return ReedFit(
+        found, problem.readings, free, dials, ended.x, covariance, problem.rows, off, problem.allowed, scatter
+    )

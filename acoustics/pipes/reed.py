@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from ..errors import Refusal, set_checked
 
+HIGHEST_HZ = 20000.0  # resonance of the blades
+
 
 @dataclass(frozen=True)
 class Reed:
@@ -45,7 +47,7 @@ class Reed:
         set_checked(self, {"length_mm": (1.0, 200.0), "perimeter_mm": (3.0, 200.0)})
         set_checked(self, {"area_mm2": (0.5, 300.0)}, "mm2")
         set_checked(self, {"softness": (0.0, 10.0), "quality": (1.0, 1000.0)}, "")
-        set_checked(self, {"resonance_hz": (100.0, 20000.0)}, "Hz")
+        set_checked(self, {"resonance_hz": (100.0, HIGHEST_HZ)}, "Hz")
         least = 2.0 * math.sqrt(math.pi * self.area_mm2)
         if self.perimeter_mm is not None and self.perimeter_mm < least * (1.0 - 1e-9):
             raise Refusal(

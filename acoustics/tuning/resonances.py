@@ -14,7 +14,7 @@ from ..physics.spectral import Direct, Spectrum
 from ..physics.twoport import apply
 from ..pipes.fingering import Fingering
 from ..pipes.path import Pipe
-from ..pipes.reed import Reed
+from ..pipes.reed import HIGHEST_HZ, Reed
 from ..units import cents, from_cents
 from .scales import Scale, just_scale
 
@@ -84,14 +84,15 @@ class Lips:
 
     def around(self, frequency, pattern):
         """At one frequency and pattern each: admittance, its slope over ln(frequency), and its change for
-        blades 1 % higher, all (f,)."""
+        blades 1 % higher, all (f,); from blades 1 % lower where higher ones are no reed."""
         n = len(frequency)
         two = np.concatenate([frequency * (1.0 - _NUDGE), frequency * (1.0 + _NUDGE)])
         eye = self.eye.at(two).reshape(2, -1, 2 * n)[:, np.tile(pattern, 2), np.arange(2 * n)][:, None]
-        stiffer = replace(self.reed, resonance_hz=self.reed.resonance_hz * 1.01)
+        by = 0.01 if self.reed.resonance_hz * 1.01 <= HIGHEST_HZ else -0.01
+        moved = replace(self.reed, resonance_hz=self.reed.resonance_hz * (1.0 + by))
         below, above = self.from_eye(eye, two, self.reed).reshape(2, n)
         middle = 0.5 * (below + above)
-        change = self.from_eye(eye, two, stiffer).reshape(2, n).mean(axis=0) - middle
+        change = np.sign(by) * (self.from_eye(eye, two, moved).reshape(2, n).mean(axis=0) - middle)
         return middle, (above - below) / (2.0 * _NUDGE), change
 
 

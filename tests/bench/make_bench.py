@@ -58,8 +58,9 @@ def first_round() -> tuple[Readings, Plan]:
     """What the recording says, and what to change, as the page finds it."""
     readings = listen(read_recording(PLAYING), temperature_c=TEMPERATURE_C).readings
     setup = Setup(design(), Air(TEMPERATURE_C), readings.scale)
-    gauged = gauged_chart(setup, fit_bore(read_gauges(STORED))).setup
-    return readings, what_to_change(gauged, readings, fit_reed(gauged, readings), "scale")
+    gauged = gauged_chart(setup, fit_bore(read_gauges(STORED)))
+    fit = fit_reed(gauged.setup, readings, gauged=gauged)
+    return readings, what_to_change(gauged.setup, readings, fit, "scale")
 
 
 def really(stiffer: float = 0.0) -> Setup:

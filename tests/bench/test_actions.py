@@ -12,8 +12,10 @@ from acoustics.bench.moves import GENTLE, KINDNESS, moves
 from acoustics.bench.readings import Readings
 from acoustics.bench.reed_fit import fit_reed
 from acoustics.errors import Refusal
+from acoustics.physics.rivals import RIVALS
 from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import turned
+from acoustics.tuning.uncertainty import model_spread
 from acoustics.validity import OutsideRange
 from tests.bench.simulated import KINDS, hit, known_causes, planted, read
 from tests.pipes.sample import assert_one_sentence
@@ -85,6 +87,48 @@ def test_noise_alone_is_left_alone():
     """Six sound chanters read within 3 cents: at most one is given something to do."""
     random = np.random.default_rng(5)
     assert sum(bool(what_to_change(bench(), read(bench(), 3.0, random)).suggestions) for _ in range(6)) <= 1
+
+
+def told(count, rival, models, seed=5):
+    """Of sound chanters under another published model, read within 3 cents: (told to do something, told to cut)."""
+    random, found = np.random.default_rng(seed), np.zeros(2, int)
+    for _ in range(count):
+        plan = what_to_change(bench(), read(bench(), 3.0, random, rival=rival), models=models)
+        kinds = {one.move.kind for one in plan.suggestions}
+        found += [bool(kinds), bool(kinds - {GENTLE})]
+    return found
+
+
+def test_another_published_model_is_no_fault():
+    """Holes in a flat wall: a fault where the own formulas are taken as true, none where others are allowed for."""
+    (flat,) = (rival for rival in RIVALS if rival.name == "holes in a flat wall")
+    assert told(2, flat, None)[0] == 2
+    assert told(2, flat, model_spread(bench()))[0] == 0
+    soft = read(turned(bench(), {DIALS["softness"]: 0.85}), 1.0, np.random.default_rng(0))
+    first = what_to_change(bench(), soft, most=1, models=model_spread(bench())).suggestions[0]
+    assert first.move.cause == "softness"
+
+
+@pytest.mark.long
+def test_twelve_sound_chanters_of_other_models(capsys):
+    """Twelve each under the own formulas and under others, told to do something and told to cut, without and with
+    other models allowed for; asserted that those allow for all of them."""
+    models = model_spread(bench())
+    for rival in (None, *(rival for rival in RIVALS if rival.credible)):
+        plain, allowed = told(12, rival, None), told(12, rival, models)
+        with capsys.disabled():
+            print(f"\n{rival.name if rival else 'own models'}: {plain}, others allowed for: {allowed}")
+        assert allowed[0] <= 1
+    tally = {}
+    for allowed in (None, models):
+        random, hits = np.random.default_rng(1), 0
+        for _ in range(40):
+            name, by, setup = planted(random)
+            hits += hit(name, by, what_to_change(bench(), read(setup, 1.0, random), most=2, models=allowed))
+        tally[allowed is not None] = hits
+    with capsys.disabled():
+        print(f"planted faults found of 40, others allowed for or not: {tally}")
+    assert tally[True] >= 0.6 * 40
 
 
 def test_without_a_fault_nothing_is_done():

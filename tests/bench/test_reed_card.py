@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from acoustics.bench.faults import causes
 from acoustics.bench.reed_card import KnownTo, ReedCard, card_of, card_text, read_reed_card, write_reed_card
 from acoustics.bench.reed_choice import which_reed_suits
 from acoustics.bench.reed_fit import fit_reed
@@ -124,6 +125,27 @@ def test_the_cards_errors_are_carried():
         base = replace(one.setup.base, reed=other)
         rms.append(np.sqrt(np.mean(replace(one.setup, base=base).chart.cents ** 2)))
     assert one.error_cents == pytest.approx(np.std(rms), rel=0.25)
+
+
+def test_what_a_card_leaves_out_counts_as_usual():
+    """Softness alone on the card: length and blades' own note are off by what is usual, not known for certain."""
+    usual = {cause.name: cause.usual for cause in causes(bench())}
+    reed = replace(demo().reed, softness=0.9)
+    filled = KnownTo(usual["reed length"], 0.04, usual["blades"], 0.0)
+    known = {"some": KnownTo(softness=0.04), "all": filled, "sure": KnownTo(1e-6, 0.04, 1e-6)}
+    found = which_reed_suits(bench(), [ReedCard(name, reed, None, one) for name, one in known.items()]).reeds
+    errors = {one.card.name: one.error_cents for one in found}
+    assert errors["some"] == pytest.approx(errors["all"], rel=1e-12)
+    assert errors["some"] > 1.5 * errors["sure"]
+
+
+@pytest.mark.parametrize("hz", [100.0, 20000.0])
+def test_a_reed_at_the_edge_of_its_range(hz):
+    """No derivative steps outside of what a reed may be."""
+    edge = ReedCard("edge", replace(demo().reed, resonance_hz=hz), None, KnownTo(1.0, 0.05, 20.0, -0.9))
+    suiting = which_reed_suits(bench(), [edge])
+    assert not suiting.refused
+    assert np.isfinite(suiting.reeds[0].error_cents)
 
 
 def test_a_reed_that_does_not_fit():

@@ -6,19 +6,23 @@ import numpy as np
 import pytest
 from scipy.optimize import curve_fit
 
+from acoustics.bench.bore_chart import gauged_chart
+from acoustics.bench.bore_fit import fit_bore
 from acoustics.bench.readings import Reading, Readings, place_of
 from acoustics.bench.reed_fit import USUAL, fit_reed
 from acoustics.errors import Refusal
 from acoustics.physics.rivals import RIVALS
 from acoustics.pipes.bore import Bore
-from acoustics.tuning.dials import DIALS
+from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import turned
 from acoustics.tuning.setup import Setup
 from acoustics.tuning.uncertainty import model_spread
 from acoustics.validity import OutsideRange
+from tests.bench.gauging import gauged, reamed_to
 from tests.bench.simulated import FOURTEEN, covered, drawn_reed, fitted_reeds, in_errors, read
+from tests.bench.test_bore_fit import thinned
 from tests.pipes.sample import assert_one_sentence
-from tests.tuning.bench import bench
+from tests.tuning.bench import bench, demo
 
 pytestmark = pytest.mark.filterwarnings(f"ignore::{OutsideRange.__module__}.{OutsideRange.__name__}")
 
@@ -156,6 +160,97 @@ def test_a_fault_of_the_chanter_is_left_over():
     assert "G, first octave, is 2" in fit.said
     plain = fit_reed(bench(), read(bench(), 1.0, np.random.default_rng(3)))
     assert np.all(fit.errors > 2.0 * plain.errors)
+
+
+def reamed_chanter(seed):
+    """A fault-free chanter with a reed and a reamer of its own: its readings, what to start from, its gauged chart."""
+    random = np.random.default_rng(seed)
+    bore = reamed_to(demo().bore, random)
+    chart = gauged_chart(bench(), fit_bore(gauged(bore, random)))
+    _, setup, start = drawn_reed(random)
+    truth = replace(setup, base=replace(setup.base, bore=thinned(bore)))
+    start = replace(start, base=replace(start.base, bore=chart.setup.base.bore))
+    return read(truth, 1.0, random, FOURTEEN), start, chart
+
+
+def blamed(seeds):
+    """How many notes of chanters without a fault are blamed, and by how many of them something is said to be wrong:
+    (without, with the gauging's errors) each."""
+    notes, chanters = np.zeros(2, int), np.zeros(2, int)
+    for seed in seeds:
+        readings, start, chart = reamed_chanter(seed)
+        fits = [fit_reed(start, readings, gauged=one) for one in (None, chart)]
+        notes += [len(fit.own_faults) for fit in fits]
+        chanters += ["something beside" in fit.said for fit in fits]
+    return notes, chanters
+
+
+def test_what_gauging_leaves_open_is_no_fault():
+    """Two chanters without a fault, of which the readings alone blame some notes."""
+    notes, _ = blamed((4, 8))
+    assert notes[0] > 0
+    assert notes[1] < notes[0]
+
+
+@pytest.mark.long
+def test_twelve_chanters_without_a_fault(capsys):
+    """Of 168 notes not more than chance alone would blame (1 in 20), and no chanter."""
+    notes, chanters = blamed(range(12))
+    with capsys.disabled():
+        print(f"\nblamed without and with the gauging: {notes} of 168 notes, {chanters} of 12 chanters")
+    assert notes[1] <= 8
+    assert chanters[1] == 0
+
+
+def test_shared_errors_are_those_of_a_general_library():
+    """scipy's curve_fit with the whole covariance of readings and ruler, that of the gauging among it."""
+    readings, start, chart = reamed_chanter(1)
+    fit = fit_reed(start, readings, gauged=chart)
+    rows, ruled = list(FOURTEEN), start.base.reed.length_mm
+    sigma = np.diag(np.append(np.full(14, 1.0), 1.0))
+    sigma[:14, :14] += chart.covariance[np.ix_(rows, rows)]
+    np.testing.assert_allclose(fit.allowed**2, np.diag(sigma)[:14])
+
+    def model(_, *values):
+        made = turned(start, dict(zip((DIALS[name] for name in USUAL), values, strict=True)))
+        return np.append(made.chart.cents[rows], values[2])
+
+    measured = np.append([r.cents for r in readings.rows], ruled)
+    step = {"diff_step": 1e-4, "x_scale": (0.1, 100.0, 1.0)}
+    bounds = ((0.3, 1000.0, 25.0), (1.2, 1800.0, 36.0))
+    values, covariance = curve_fit(
+        model, None, measured, (0.7, 1350.0, ruled), sigma, absolute_sigma=True, bounds=bounds, **step
+    )
+    assert np.max(np.abs(fit.values - values) / fit.errors) < 0.02
+    np.testing.assert_allclose(fit.errors, max(1.0, fit.scatter) * np.sqrt(np.diag(covariance)), rtol=0.02)
+
+
+def test_a_note_that_stays_silent_is_left_out(monkeypatch):
+    """Back D stopped up: with notes looked for within 200 cents it is silent, and the rest is fitted as without it."""
+    monkeypatch.setattr("acoustics.tuning.resonances.NEAR_CENTS", 200.0)
+    readings = read(bench(), 1.0, np.random.default_rng(3))
+    stopped = turned(bench(), {hole_dials(bench(), "back D")["size"]: 0.5})
+    fit = fit_reed(stopped, readings)
+    assert fit.silent == ("back D, first octave", "back D, second octave")
+    assert "does not sound them: back D, first octave; back D, second octave." in fit.said
+    assert len(fit.residuals) == len(fit.rows) == len(fit.readings.sound) == len(fit.allowed) == 24
+    assert np.all(np.isfinite(fit.residuals))
+    without = fit_reed(stopped, Readings(tuple(r for r in readings.rows if r.note != "back D"), readings.scale, 20.0))
+    np.testing.assert_allclose(fit.values, without.values, rtol=1e-6)
+    assert fit.scatter == pytest.approx(without.scatter)
+    few = Readings((readings.rows[0], *(r for r in readings.rows if r.note == "back D")), readings.scale, 20.0)
+    with pytest.raises(Refusal) as refused:
+        fit_reed(stopped, few, ("temperature",))
+    assert_one_sentence(refused.value, "fit")
+
+
+def test_a_gauged_chart_of_another_pipe_is_refused():
+    readings, _, chart = reamed_chanter(1)
+    fewer = Setup(replace(demo(), holes=tuple(hole for hole in demo().holes if hole.name != "Bb")))
+    other = replace(chart, setup=fewer)
+    with pytest.raises(Refusal) as refused:
+        fit_reed(bench(), readings, gauged=other)
+    assert_one_sentence(refused.value, "gauged")
 
 
 def test_shown():

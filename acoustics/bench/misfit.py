@@ -1,0 +1,125 @@
+"""Readings held against a setup: what is left, over its errors, those included that notes share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from ..errors import Refusal, check_kind
+from ..tuning.chart import TuningChart
+from ..tuning.dials import Dial
+from ..tuning.free import derivative, turned
+from ..tuning.pull import Pull
+from ..tuning.setup import Setup
+from ..tuning.tangent import Tangent
+from ..tuning.uncertainty import ModelSpread
+from .bore_chart import GaugedChart
+from .readings import Readings
+
+SILENT_CENTS = 200.0  # what a note that stays silent counts for, while others are looked for
+
+
+def shared_errors(
+    chart: TuningChart, models: ModelSpread | None = None, gauged: GaugedChart | None = None
+) -> np.ndarray:
+    """Covariance of the notes of a chart beside the readings' own errors, (rows, rows) [cents squared].
+
+    Each credible model's pattern of cents counts as one standard deviation; notes that it loses, or that stay silent
+    with the gauged bore, add nothing.  A `Refusal` for models or a gauged chart of other fingerings.
+    """
+    count, shared = len(chart.rows), np.zeros((len(chart.rows), len(chart.rows)))
+    fingerings = [row.fingering for row in chart.rows]
+    if models is not None:
+        check_kind("models", models, ModelSpread, "a ModelSpread, as model_spread gives it,")
+        _same(models.chart, fingerings, "models")
+        credible = np.array([rival.credible for rival in models.rivals], bool)
+        moved = np.nan_to_num(models.moved[credible]).reshape(-1, count)
+        shared = shared + moved.T @ moved
+    if gauged is not None:
+        check_kind("gauged", gauged, GaugedChart, "a GaugedChart, as gauged_chart gives it,")
+        _same(gauged.setup.chart, fingerings, "gauged")
+        shared = shared + np.nan_to_num(gauged.covariance)
+    return shared
+
+
+def _same(chart: TuningChart, fingerings, name: str) -> None:
+    if [row.fingering for row in chart.rows] != fingerings:
+        raise Refusal("it is of a pipe with other fingerings", "one of the chanter that was read is needed", name)
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """Residuals, each divided by its error, and their exact derivatives.
+
+    Parameters
+    ----------
+    setup : Setup
+    dials : tuple of Dial
+        What is free.
+    start, held : arrays (dials,)
+        Where each stands at first, and 1 over how well that is known, 0 where it is not.
+    rows : tuple of int
+        Row of the chart of each unflagged reading.
+    readings : Readings
+    shared : array (chart rows, chart rows)
+        As `shared_errors` gives it.
+    pull : Pull or None
+        Of the notes as played; None for resonances.
+    """
+
+    setup: Setup
+    dials: tuple[Dial, ...]
+    start: np.ndarray
+    held: np.ndarray
+    rows: tuple[int, ...]
+    readings: Readings
+    shared: np.ndarray
+    pull: Pull | None = None
+
+    @cached_property
+    def measured(self) -> np.ndarray:
+        """What was read, (readings,) [cents]."""
+        return np.array([r.cents for r in self.readings.sound])
+
+    @cached_property
+    def _covariance(self) -> np.ndarray:
+        own = np.diag([r.error_cents**2 for r in self.readings.sound])
+        return own + self.shared[np.ix_(self.rows, self.rows)]
+
+    @cached_property
+    def _whiten(self) -> np.ndarray:
+        return np.linalg.inv(np.linalg.cholesky(self._covariance))
+
+    @property
+    def allowed(self) -> np.ndarray:
+        """One standard deviation of each reading, shared errors included, (readings,) [cents]."""
+        return np.sqrt(np.diag(self._covariance))
+
+    def kept(self, keep, why: str) -> Misfit:
+        """Without some readings, which are flagged with the reason."""
+        rows = tuple(row for row, kept in zip(self.rows, keep, strict=True) if kept)
+        return replace(self, rows=rows, readings=self.readings.flagged(keep, why))
+
+    def at(self, x) -> Setup:
+        """The setup with its dials turned."""
+        return turned(self.setup, dict(zip(self.dials, x, strict=True)))
+
+    def cents(self, setup: Setup) -> np.ndarray:
+        """What each reading should say of a setup, (readings,); nan where nothing sounds."""
+        found = setup.chart.cents if self.pull is None else setup.chart.cents + self.pull.of(setup)
+        return found[list(self.rows)]
+
+    def residuals(self, x) -> np.ndarray:
+        """(readings + dials,)."""
+        off = np.nan_to_num(self.cents(self.at(x)) - self.measured, nan=SILENT_CENTS)
+        return np.concatenate([self._whiten @ off, self.held * (x - self.start)])
+
+    def jacobian(self, x) -> np.ndarray:
+        """(readings + dials, dials)."""
+        tangent = Tangent(self.at(x))
+        slopes = np.nan_to_num([derivative(tangent, dial) for dial in self.dials]).T
+        if self.pull is not None:
+            slopes = slopes + self.pull.slopes
+        return np.concatenate([self._whiten @ slopes[list(self.rows)], np.diag(self.held)])
