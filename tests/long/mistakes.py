@@ -375,14 +375,14 @@ MISTAKES = (
     ),
     Mistake(
         "a pull that stands still",
-        "bench/reed_fit",
+        "bench/misfit",
         "slopes = slopes + self.pull.slopes",
         "slopes = slopes + 0.0 * self.pull.slopes",
         ("bench/test_played_fit.py",),
     ),
     Mistake(
         "played readings without their pull",
-        "bench/reed_fit",
+        "bench/misfit",
         "setup.chart.cents + self.pull.of(setup)",
         "setup.chart.cents + 0.0 * self.pull.of(setup)",
         ("bench/test_played_fit.py",),
