@@ -13,7 +13,8 @@ _COLOUR, _MARK, _NAME = {1: FIRST, 2: SECOND}, {1: "o", 2: "s"}, {1: "first octa
 
 
 def plot_reed_fit(fit: ReedFit) -> Picture:
-    """Readings with their errors beside what the fitted reed plays, and below what no reed explains."""
+    """Readings with their errors beside what the fitted reed plays, and below what no reed explains, with all that it
+    is allowed (`ReedFit.allowed`)."""
     rows = fit.setup.chart.rows
     names = list(dict.fromkeys(label(row.fingering) for row in rows))
     figure, (above, below) = sheet(10.0, 5.0, 2, sharex=True, height_ratios=(3, 2))
@@ -21,14 +22,15 @@ def plot_reed_fit(fit: ReedFit) -> Picture:
     for register, colour in _COLOUR.items():
         mine = [i for i, row in enumerate(rows) if row.fingering.register == register and np.isfinite(fitted[i])]
         above.plot(places[mine], fitted[mine], "_", color=colour, ms=13, mew=2.0, label=f"fitted, {_NAME[register]}")
-    lines = [f"{'':24}{'read':>8}{'±':>6}{'fitted':>8}{'left':>8}"]
-    for row, reading, off in zip(fit.rows, fit.readings.sound, fit.residuals, strict=True):
+    lines = [f"{'':24}{'read':>8}{'±':>6}{'fitted':>8}{'left':>8}{'±':>6}"]
+    for row, reading, off, allowed in zip(fit.rows, fit.readings.sound, fit.residuals, fit.allowed, strict=True):
         register = rows[row].fingering.register
         how = {"color": _COLOUR[register], "fmt": _MARK[register], "ms": 5, "lw": 1.2, "capsize": 2}
         above.errorbar(places[row], reading.cents, reading.error_cents, **how)
-        below.errorbar(places[row], off, reading.error_cents, **how)
+        below.errorbar(places[row], off, allowed, **how)
         numbers = (signed(reading.cents), f"{reading.error_cents:.1f}", signed(fitted[row]), signed(off))
-        lines.append(f"{reading.title:24}{numbers[0]:>8}{numbers[1]:>6}{numbers[2]:>8}{numbers[3]:>8}")
+        said = f"{numbers[0]:>8}{numbers[1]:>6}{numbers[2]:>8}{numbers[3]:>8}{allowed:6.1f}"
+        lines.append(f"{reading.title:24}{said}")
     _frame(above, names, "cents", "Readings (marks with errors) and the fitted reed (bars)")
     _frame(below, names, "cents left", "What no reed explains: the chanter's own")
     _legend(above)

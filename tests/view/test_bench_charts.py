@@ -36,7 +36,8 @@ def test_reed_fit(readings):
     np.testing.assert_allclose(np.sort(bars), np.sort(fit.setup.chart.cents), atol=1e-9)
     lines = picture.words.splitlines()
     assert len(lines) == 1 + len(readings.rows)
-    assert lines[1].split()[-4:-2] == [f"{readings.rows[0].cents:+.1f}", "1.0"]
+    assert lines[1].split()[-5:-3] == [f"{readings.rows[0].cents:+.1f}", "1.0"]
+    assert lines[1].split()[-1] == f"{fit.allowed[0]:.1f}"
     assert picture.png()[:4] == b"\x89PNG"
 
 
