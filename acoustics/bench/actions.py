@@ -1,4 +1,4 @@
-"""What to change first: moves at the bench, by how much good each is expected to do."""
+"""What to change first: the moves at the bench that do most good, those that can be undone before any cut."""
 
 from __future__ import annotations
 
@@ -16,14 +16,17 @@ from ..tuning.setup import Setup
 from ..tuning.tangent import Tangent
 from ..tuning.uncertainty import ModelSpread, model_spread
 from ..validity import OutsideRange
-from .faults import REED, Diagnosis, causes, diagnose
+from .faults import Diagnosis, diagnose
 from .misfit import shared_errors
-from .moves import GENTLE, KINDNESS, Move, moves
+from .moves import BY_KINDNESS, GENTLE, Move, moves
 from .readings import Readings, as_read
 from .reed_fit import ReedFit
+from .suspects import Suspects
 
 CLEAR = 2.0  # what a move takes away must stand out of the readings' noise by this factor; a choice, no source
-WORTH = 0.1  # a suggestion must do at least this share of the first one's good; a choice, no source
+WORTH = 0.5  # a suggestion must do at least this share of the best one's good; a choice, no source
+BARE = 0.1  # of its good a move keeps that undoes nothing suspected; a choice, no source
+REASON = 0.05  # chance that what a cut undoes is off, below which it is not worth the wood; a choice, no source
 LONGEST = 5
 _CREDIBLE = tuple(rival for rival in RIVALS if rival.credible)
 AIMS = {"design": "what the design promises", "scale": "the scale"}
@@ -39,8 +42,8 @@ class Suggestion:
     amount : float
         In the unit of the move's dial; negative turns it down.
     chance : float
-        That the dimension which it touches is the one that is off, if one is off by more than tolerance; nan
-        for a number of the reed that was fitted.
+        That the dimension which it touches is off as it undoes, beyond tolerance: as the only one, or of a number
+        of the reed by the fit.
     suspicion : str
         In words, how far that dimension is off and how likely; "" where that is not beyond tolerance, or the move
         goes the other way.
@@ -75,7 +78,7 @@ class Suggestion:
 
 @dataclass(frozen=True, repr=False)
 class Plan:
-    """A short list of suggestions, the best first.  Shows itself as a table in a notebook.
+    """A short list of suggestions, in the order to try them.  Shows itself as a table in a notebook.
 
     Parameters
     ----------
@@ -148,7 +151,7 @@ def what_to_change(
     most: int = LONGEST,
     models: ModelSpread | None = None,
 ) -> Plan:
-    """The moves that bring both octaves nearest to where they should be, those that can be undone favoured.
+    """The moves that bring both octaves nearest to where they should be, those that can be undone first.
 
     Parameters
     ----------
@@ -177,46 +180,52 @@ def what_to_change(
 
     Notes
     -----
-    Notes and their covariance come from `diagnose`.  A move is ranked by the drop of the expected rms at its
-    best amount, times the `KINDNESS` of its kind.  It is left out when the sum of squares that it takes away
-    is below `CLEAR` squared times the variance along its pattern of notes of the readings and, of the aim "design"
-    with `models`, of what is promised.
+    Notes and their covariance come from `diagnose`.  The good of a move is the drop of the expected rms at its best
+    amount; with the aim "design" it counts by the chance, among all suspects, of what it undoes, and `BARE` on top.
+    Moves that do at least `WORTH` of the best one's good are listed `BY_KINDNESS`, then by their good.  A move is left
+    out when the sum of squares that it takes away is below `CLEAR` squared times the variance along its pattern of
+    notes of the readings and, of the aim "design" with `models`, of what is promised; a cut also where, with the
+    aim "design", the chance of what it undoes is below `REASON`.
     """
     if aim not in AIMS:
         raise Refusal(f"{aim!r} is no aim", f"{' or '.join(AIMS)} is allowed", "aim")
     diagnosis = diagnose(setup, readings, fit, models)
-    found: dict[str, tuple[float, Move, float]] = {}
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
         promised = as_read(setup, readings).chart.cents
         target, doubt = (promised, models) if aim == "design" else (np.zeros_like(promised), None)
-        judge = _Judge(diagnosis, target, shared_errors(diagnosis.setup.chart, doubt))
-        for move in moves(diagnosis.setup):
-            gain, amount = judge.best(move)
-            score = gain * KINDNESS[move.kind]
-            if gain > 0.0 and score > found.get(move.cause, (0.0,))[0]:
-                found[move.cause] = (score, move, amount)
-        order = sorted(found.values(), key=lambda one: -one[0])[:most]
-        order = [one for one in order if one[0] > WORTH * order[0][0]]
-        base = model_spread(diagnosis.setup, _CREDIBLE) if order else None
-        made = tuple(judge.suggestion(move, amount, base, _of_fit(setup, fit)) for _, move, amount in order)
+        suspects = Suspects(diagnosis, setup, fit)
+        judge = _Judge(diagnosis, target, shared_errors(diagnosis.setup.chart, doubt), suspects)
+        chosen = _listed([judge.option(move, aim == "design") for move in moves(diagnosis.setup)])[:most]
+        base = model_spread(diagnosis.setup, _CREDIBLE) if chosen else None
+        made = tuple(judge.suggestion(option, base) for option in chosen)
     noise = float(np.sqrt(np.mean([r.error_cents**2 for r in readings.sound])))
     return Plan(diagnosis, made, aim, judge.rms(diagnosis.cents), noise)
 
 
-def _of_fit(setup: Setup, fit: ReedFit | None) -> dict[str, float]:
-    """How far each of a fitted reed's numbers lies from the setup's own."""
-    if fit is None:
-        return {}
-    known = zip(fit.names, fit.dials, fit.values, strict=True)
-    return {name: float(value - dial.read(setup)) for name, dial, value in known if name in REED}
+@dataclass(frozen=True)
+class _Option:
+    """A move at its best amount, and the good that it does [cents]: 0 where it is not to be thought of."""
+
+    move: Move
+    amount: float
+    good: float
+
+
+def _listed(options: list[_Option]) -> list[_Option]:
+    """Those worth doing, the kindest first, and one for each dimension."""
+    least = WORTH * max(option.good for option in options)
+    worth = [option for option in options if option.good > 0.0 and option.good >= least]
+    worth.sort(key=lambda option: (BY_KINDNESS.index(option.move.kind), -option.good))
+    first = {option.move.cause: option for option in reversed(worth)}
+    return [option for option in worth if first[option.move.cause] is option]
 
 
 class _Judge:
     """How much good a move is expected to do."""
 
-    def __init__(self, diagnosis: Diagnosis, target, doubt):
-        self.diagnosis, self.setup, self.target = diagnosis, diagnosis.setup, target
+    def __init__(self, diagnosis: Diagnosis, target, doubt, suspects: Suspects):
+        self.diagnosis, self.setup, self.target, self.suspects = diagnosis, diagnosis.setup, target, suspects
         self.sounds = np.isfinite(diagnosis.cents) & np.isfinite(target)
         self.rows = np.array(diagnosis.rows)
         self.doubt = np.diag(diagnosis.noise**2) + doubt[np.ix_(self.rows, self.rows)]
@@ -260,21 +269,18 @@ class _Judge:
         size = float(pattern @ pattern)
         return float(pattern @ self.doubt @ pattern) / size if size > 0.0 else np.inf
 
-    def suggestion(self, move: Move, amount: float, base, of_fit) -> Suggestion:
-        setup = self.turned(move, amount)
+    def option(self, move: Move, by_chance: bool) -> _Option:
+        """A move at its best; its good counts by the chance of what it undoes, if wanted."""
+        gain, amount = self.best(move)
+        if by_chance:
+            chance, share, _ = self.suspects.of(move)
+            gain *= BARE + share if move.kind == GENTLE or chance >= REASON else 0.0
+        return _Option(move, amount, gain)
+
+    def suggestion(self, option: _Option, base: ModelSpread) -> Suggestion:
+        setup = self.turned(option.move, option.amount)
         after = self.diagnosis.cents + setup.chart.cents - self.setup.chart.cents
         unsure = base.of_change(model_spread(setup, _CREDIBLE))
         errors = np.sqrt(np.diag(self.diagnosis.covariance) + np.nan_to_num(unsure) ** 2)
-        chance, suspicion = self.suspicion(move, of_fit)
-        return Suggestion(move, amount, chance, suspicion, after, errors, self.rms(after), setup)
-
-    def suspicion(self, move: Move, of_fit) -> tuple[float, str]:
-        """Chance and words of what the move undoes; (0, "") where that is not suspected."""
-        whole = float(self.diagnosis.chances.sum())
-        for cause, chance, off, _ in self.diagnosis.ranking:
-            if cause.name == move.cause and off * move.against > cause.held:
-                return chance / whole, f"suspected, {100.0 * chance / whole:.0f} in 100: {cause.said(off)}"
-        for cause in causes(self.setup):
-            if cause.name == move.cause and of_fit.get(cause.name, 0.0) * move.against > cause.held:
-                return float("nan"), f"by the fit {cause.said(of_fit[cause.name])}"
-        return 0.0, ""
+        chance, _, suspicion = self.suspects.of(option.move)
+        return Suggestion(option.move, option.amount, chance, suspicion, after, errors, self.rms(after), setup)

@@ -9,9 +9,8 @@ from ..pipes.holes import Key
 from ..tuning.dials import DIALS, Dial, hole_dials
 from ..tuning.setup import Setup
 
-# How much of its good a move keeps in the ranking: a cut must promise more than what can be undone (a choice).
 GENTLE = "can be undone"
-KINDNESS = {GENTLE: 1.0, "undercut": 0.8, "enlarge": 0.7, "ream": 0.5}
+BY_KINDNESS = (GENTLE, "undercut", "enlarge", "ream")  # in the order in which a careful maker tries them
 _RUSH_MM = 1.5
 
 
@@ -24,7 +23,7 @@ class Move:
     words : str
         "push the staple deeper".
     kind : str
-        One of `KINDNESS`, in the order in which a careful maker tries them.
+        One of `BY_KINDNESS`.
     dial : Dial
     farthest : float
         How far, from where the dial stands, in its unit; negative turns it down (common practice, no source).

@@ -1,6 +1,6 @@
 """Cautions beside the moves of the bench."""
 
-from acoustics.bench.moves import GENTLE, KINDNESS, moves
+from acoustics.bench.moves import BY_KINDNESS, GENTLE, moves
 from acoustics.shop import cautions
 from tests.tuning.bench import bench
 
@@ -20,11 +20,11 @@ def test_every_cut_and_every_flame_is_minded():
 
 
 def test_each_line_stands_once():
-    said = cautions.at_moves(*KINDNESS, *cautions.AT_MOVES)
+    said = cautions.at_moves(*BY_KINDNESS, *cautions.AT_MOVES)
     assert len(said) == len(set(said))
     assert cautions.at_moves() == (cautions.LAW,)
 
 
 def test_every_name_is_a_kind_of_move_or_what_one_touches():
-    known = set(KINDNESS) | {move.cause for move in moves(bench())}
+    known = set(BY_KINDNESS) | {move.cause for move in moves(bench())}
     assert set(cautions.AT_MOVES) <= known

@@ -1,0 +1,40 @@
+"""Whether a move undoes what is suspected of being off, by the diagnosis or, of the reed, by the fit."""
+
+from __future__ import annotations
+
+from scipy.stats import norm
+
+from ..tuning.setup import Setup
+from .faults import REED, Cause, Diagnosis, causes
+from .moves import Move
+from .reed_fit import ReedFit
+
+
+class Suspects:
+    """What is suspected of being off, and which way: by the diagnosis, or, of the reed, by the fit."""
+
+    def __init__(self, diagnosis: Diagnosis, setup: Setup, fit: ReedFit | None):
+        self.found = {cause.name: (cause, chance, off) for cause, chance, off, _ in diagnosis.ranking}
+        self.whole = float(diagnosis.chances.sum())
+        self.fitted = _of_fit(setup, fit)
+
+    def of(self, move: Move) -> tuple[float, float, str]:
+        """Chance of what a move undoes, its share among all suspects, and in words; zeros where not suspected."""
+        cause, chance, off = self.found.get(move.cause, (None, 0.0, 0.0))
+        if cause is not None and off * move.against > cause.held:
+            share = chance / self.whole
+            return chance, share, f"suspected, {100.0 * share:.0f} in 100: {cause.said(off)}"
+        cause, off, error = self.fitted.get(move.cause, (None, 0.0, 0.0))
+        if cause is not None and off * move.against > cause.held:
+            chance = float(norm.sf(cause.held, off * move.against, error))
+            return chance, chance, f"by the fit {cause.said(off)}"
+        return 0.0, 0.0, ""
+
+
+def _of_fit(setup: Setup, fit: ReedFit | None) -> dict[str, tuple[Cause, float, float]]:
+    """How far each of a fitted reed's numbers lies from the setup's own, with its standard error."""
+    if fit is None:
+        return {}
+    known = {cause.name: cause for cause in causes(setup) if cause.name in REED}
+    each = zip(fit.names, fit.dials, fit.values, fit.errors, strict=True)
+    return {n: (known[n], float(v - dial.read(setup)), float(e)) for n, dial, v, e in each if n in known}
