@@ -10,8 +10,9 @@ from acoustics.bench.readings import Reading, Readings, place_of
 from acoustics.bench.reed_fit import USUAL, ReedFit, fit_reed
 from acoustics.physics.rivals import Rival
 from acoustics.tuning.dials import DIALS
-from acoustics.tuning.free import turned
+from acoustics.tuning.free import derivative, turned
 from acoustics.tuning.setup import Setup
+from acoustics.tuning.tangent import Tangent
 from acoustics.tuning.uncertainty import model_spread
 from tests.tuning.bench import bench
 
@@ -69,7 +70,10 @@ def known_causes():
     return {cause.name: cause for cause in causes(bench())}
 
 
-KINDS = ("size", "position", "throat", "eye", "softness", "reed length", "insertion")
+# {kind of fault: how far}, in mm and units of softness
+KINDS = {
+    "size": 0.3, "position": 1.0, "throat": 0.15, "eye": 0.25, "softness": 0.12, "reed length": 1.5, "insertion": 2.0,
+}  # fmt: skip
 
 
 def planted(random, tolerance: float = 0.0) -> tuple[str, float, Setup]:
@@ -79,10 +83,9 @@ def planted(random, tolerance: float = 0.0) -> tuple[str, float, Setup]:
     the eye 0.25 mm too open or too closed; the reed softer or stiffer by 0.12, longer or shorter by 1.5 mm; the
     staple 2 mm too deep or too shallow.  All other dimensions are off by `tolerance` times what the workshop holds.
     """
-    kind, sign = KINDS[random.integers(len(KINDS))], random.choice([-1.0, 1.0])
+    kind, sign = tuple(KINDS)[random.integers(len(KINDS))], random.choice([-1.0, 1.0])
     hole = random.choice([hole.name for hole in bench().base.holes])
-    sizes = {"size": 0.3, "position": 1.0, "throat": 0.15, "eye": 0.25, "softness": 0.12, "reed length": 1.5}
-    by = sizes.get(kind, 2.0) * (1.0 if kind == "throat" else sign)
+    by = KINDS[kind] * (1.0 if kind == "throat" else sign)
     name = f"{hole}: {kind}" if kind in ("size", "position") else kind
     off = {}
     for other in known_causes().values():
@@ -90,6 +93,41 @@ def planted(random, tolerance: float = 0.0) -> tuple[str, float, Setup]:
         if own:
             off[other.dial] = other.dial.read(bench()) + own
     return name, by, turned(bench(), off)
+
+
+@cache
+def plantable() -> tuple[list[str], np.ndarray, np.ndarray]:
+    """Every fault that `planted` may draw, way by way: its dimension, its chance, and what it does (faults, rows)."""
+    names, chances, moved = [], [], []
+    for kind, far in KINDS.items():
+        of_kind = [f"{hole.name}: {kind}" for hole in bench().base.holes] if kind in ("size", "position") else [kind]
+        ways = (far,) if kind == "throat" else (far, -far)
+        for name in of_kind:
+            dial = known_causes()[name].dial
+            for by in ways:
+                names.append(name)
+                chances.append(1.0 / len(KINDS) / len(of_kind) / len(ways))
+                moved.append(turned(bench(), {dial: dial.read(bench()) + by}).chart.cents - bench().chart.cents)
+    return names, np.array(chances), np.array(moved)
+
+
+def best_possible(error_cents: float, tolerance: float, count: int = 4000, seed: int = 3) -> float:
+    """Share of planted faults among the two likeliest for one who knows how `planted` draws them, and how far each is.
+
+    Bayes' rule with the true law of faults, tolerances (to first order) and readings: no list of two suggestions,
+    whatever it is made by, can name more.
+    """
+    _, chances, moved = plantable()
+    tangent, random = Tangent(bench()), np.random.default_rng(seed)
+    loose = [
+        tolerance * cause.held * np.nan_to_num(derivative(tangent, cause.dial)) for cause in known_causes().values()
+    ]
+    root = np.linalg.cholesky(np.transpose(loose) @ loose + error_cents**2 * np.eye(moved.shape[1]))
+    truth = random.choice(len(chances), count, p=chances)
+    read_as = moved[truth] + random.normal(size=(count, moved.shape[1])) @ root.T
+    far = np.linalg.solve(root, (read_as[:, None] - moved).reshape(-1, len(root)).T).T.reshape(count, *moved.shape)
+    likeliest = np.argsort(0.5 * np.sum(far**2, axis=2) - np.log(chances), axis=1)[:, :2]
+    return float(np.mean(np.any(likeliest == truth[:, None], axis=1)))
 
 
 def hit(name: str, by: float, plan: Plan) -> bool:

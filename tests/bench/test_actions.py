@@ -18,7 +18,7 @@ from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import turned
 from acoustics.tuning.uncertainty import model_spread
 from acoustics.validity import OutsideRange
-from tests.bench.simulated import KINDS, hit, known_causes, planted, read
+from tests.bench.simulated import KINDS, best_possible, hit, known_causes, planted, read
 from tests.pipes.sample import assert_one_sentence
 from tests.tuning.bench import bench, demo
 
@@ -53,35 +53,51 @@ def test_a_few_planted_faults():
 
 @pytest.mark.long
 @pytest.mark.parametrize("tolerance", [0.0, 1.0])
-@pytest.mark.parametrize("error_cents", [1.0, 2.0, 3.0])
+@pytest.mark.parametrize("error_cents", [1.0, 1.5, 2.0, 3.0])
 def test_100_planted_faults(error_cents, tolerance, capsys):
     """The bar is 85 of 100 in the first two suggestions; rule and faults in `simulated`.
 
     It is asserted for readings within 1 cent, what a recording gives, of chanters that are otherwise as drawn.
-    A hole 0.3 mm over size moves its two notes by 2 to 4 cents: readings within 3 cents cannot show that, 69
-    of 100 are found then (all of throat, eye, reed and staple, 2 of 33 holes), below the bar.  How many are found
-    with every other dimension off by its tolerance is printed.
+    A hole 0.3 mm over size moves its two notes by 2 to 4 cents, which readings within 3 cents cannot show.  Printed
+    beside it is the share that could be found at best, by one who knows the law by which the faults were drawn:
+    with every other dimension off by its tolerance that lies below the bar already.
     """
-    tally = trials(100, error_cents, tolerance=tolerance)
+    tally, best = trials(100, error_cents, tolerance=tolerance), best_possible(error_cents, tolerance)
     with capsys.disabled():
-        print(f"\nreadings within {error_cents} cents, tolerance {tolerance}: {share(tally):.2f} {tally}")
+        print(f"\nreadings within {error_cents} cents, tolerance {tolerance}: {share(tally):.2f} of {best:.2f} {tally}")
     if error_cents == 1.0 and not tolerance:
         assert share(tally) >= 0.85
 
 
+def test_what_could_be_found_at_best():
+    """Nearly all with exact readings; with tolerances less than the bar of 85 of 100, whoever reads."""
+    assert best_possible(0.01, 0.0, 500) > 0.99
+    assert best_possible(1.0, 1.0) < 0.85
+    assert best_possible(300.0, 0.0, 2000) == pytest.approx(1.0 / 7.0 + 1.0 / 14.0, abs=0.03)  # a mere guess
+
+
+def sound(random, tolerance: float):
+    """A chanter without a fault, every dimension off by so many times what the workshop holds."""
+    off = {c.dial: c.dial.read(bench()) + tolerance * random.normal(0.0, c.held) for c in known_causes().values()}
+    return turned(bench(), off) if tolerance else bench()
+
+
 @pytest.mark.long
-def test_sound_chanters_are_left_alone(capsys):
-    """Chanters as drawn, read within 3 cents: how many are given something to do, and how many a cut."""
+@pytest.mark.parametrize("tolerance", [0.0, 1.0])
+@pytest.mark.parametrize("error_cents", [1.0, 3.0])
+def test_sound_chanters_are_not_cut(error_cents, tolerance, capsys):
+    """Of 100 without a fault: how many are given something to do, and how many a cut.  Where every dimension is off
+    by its tolerance, the notes are off too, and something that can be undone is worth doing."""
     random, told = np.random.default_rng(5), Counter()
     for _ in range(100):
-        plan = what_to_change(bench(), read(bench(), 3.0, random))
+        plan = what_to_change(bench(), read(sound(random, tolerance), error_cents, random))
         kinds = {one.move.kind for one in plan.suggestions}
         told["anything"] += bool(kinds)
         told["a cut"] += bool(kinds - {GENTLE})
     with capsys.disabled():
-        print(f"\nof 100 sound chanters: {dict(told)}")
-    assert told["anything"] <= 20
-    assert told["a cut"] <= 5
+        print(f"\nof 100 sound chanters, read within {error_cents} cents, tolerance {tolerance}: {dict(told)}")
+    assert tolerance or told["anything"] <= 20
+    assert told["a cut"] <= (15 if tolerance else 5)
 
 
 def test_noise_alone_is_left_alone():
