@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import fields
 from numbers import Real
 
@@ -38,6 +40,15 @@ class Refusal(ValueError):
     def _render_traceback_(self) -> list[str]:
         """IPython's hook: the sentence instead of a traceback."""
         return [str(self)]
+
+
+@contextmanager
+def within(where: str) -> Iterator[None]:
+    """Whatever is refused inside is named from one level further out."""
+    try:
+        yield
+    except Refusal as refusal:
+        raise refusal.inside(where) from None
 
 
 def short(value: object) -> str:

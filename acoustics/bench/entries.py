@@ -8,7 +8,7 @@ from typing import ClassVar
 
 import tomlkit
 
-from ..errors import Refusal, number, short, text
+from ..errors import Refusal, number, short, text, within
 
 LONGEST = 200
 MOST_NOTES = 100
@@ -134,10 +134,8 @@ def _noted(given: object) -> tuple[Cents, ...]:
     for i, row in enumerate(given, 1):
         if not isinstance(row, (Cents, list, tuple)) or (not isinstance(row, Cents) and len(row) not in (2, 3)):
             raise Refusal(f"{short(row)} is not a note with its cents", allowed, f"cents, row {i}")
-        try:
+        with within(f"cents, row {i}"):
             rows.append(row if isinstance(row, Cents) else Cents(*row))
-        except Refusal as refusal:
-            raise refusal.inside(f"cents, row {i}") from None
         if rows[-1].note in (one.note for one in rows[:-1]):
             raise Refusal(f"{short(rows[-1].note)} is there twice", "each note is allowed once", f"cents, row {i}")
     return tuple(rows)

@@ -21,7 +21,7 @@ import time
 from dataclasses import dataclass
 from functools import lru_cache
 
-from ..errors import Refusal, short
+from ..errors import Refusal, short, within
 from ..pipes.files import LARGEST_BYTES, label, read_bytes, reason
 from ..pipes.toml import parsed
 from .entries import Entry, entry_from, entry_text
@@ -99,10 +99,8 @@ def open_log(path: str | os.PathLike) -> Log:
     if not os.path.lexists(path):
         return Log(os.fspath(path), (), ())
     source = read_bytes(path).decode("utf-8-sig", "replace").replace("\r\n", "\n")
-    try:
+    with within(where):
         entries, asides = _read(source)
-    except Refusal as refusal:
-        raise refusal.inside(where) from None
     return Log(os.fspath(path), entries, asides)
 
 

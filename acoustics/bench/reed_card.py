@@ -34,7 +34,7 @@ import tomlkit
 from ..errors import Refusal, number, short, text
 from ..pipes.design_file import check_names, fill, part_of
 from ..pipes.design_words import COMMENTS
-from ..pipes.files import label, read_text, write_text
+from ..pipes.files import read_as, write_text
 from ..pipes.reed import Reed
 from ..pipes.staple import Staple
 from ..pipes.toml import check_form, parsed
@@ -169,11 +169,7 @@ def read_reed_card(path: str | os.PathLike) -> ReedCard:
     Refusal
         With file and field, or file and line, when anything in it cannot be used.
     """
-    source = read_text(path)
-    try:
-        return _card(parsed(source))
-    except Refusal as refusal:
-        raise refusal.inside(label(path)) from None
+    return read_as(lambda source: _card(parsed(source)), path)
 
 
 def _card(given: dict) -> ReedCard:

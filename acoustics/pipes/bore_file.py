@@ -39,7 +39,7 @@ from dataclasses import dataclass
 
 from ..errors import Refusal, short
 from .bore import LONGEST_MM, WIDEST_MM, Bore
-from .files import label, read_text, write_text
+from .files import label, read_as, write_text
 from .gauges import ENDS, PROBES, SAME_PLACE_MM, Gauged, Reading, Stations, stations_from_gauges
 from .sheet import COLUMNS, FORM, UNITS_MM, VERSION, Sheet, read_sheet
 
@@ -171,14 +171,12 @@ def read_bore_measurement(path: str | os.PathLike) -> BoreMeasurement:
 
 
 def _read(path: str | os.PathLike) -> BoreMeasurement:
-    text, where = read_text(path), label(path)
-    try:
-        measured = _measurement(text)
-    except Refusal as refusal:
-        raise refusal.inside(where) from None
+    measured = read_as(_measurement, path)
     if measured.unmeasured_mm:
         places = ", ".join(f"from {start:g} to {end:g} mm" for start, end in measured.unmeasured_mm)
-        message = f"{where}: nothing was measured {places}; a straight line between the nearest readings stands there."
+        message = (
+            f"{label(path)}: nothing was measured {places}; a straight line between the nearest readings stands there."
+        )
         warnings.warn(message, UnmeasuredBore, stacklevel=3)
     return measured
 
@@ -201,15 +199,15 @@ def read_gauges(path: str | os.PathLike) -> Gauged:
     Refusal
         With file, line and column, when anything in it cannot be used, or it is no table of gauges.
     """
-    text, where = read_text(path), label(path)
-    try:
-        sheet = read_sheet(text)
-        if "gauge" not in sheet.columns:
-            what = f"the columns are {','.join(sheet.columns)}"
-            raise Refusal(what, f"a table of gauges ({','.join(COLUMNS[-1])}) is needed", "columns")
-        return _gauged(sheet)
-    except Refusal as refusal:
-        raise refusal.inside(where) from None
+    return read_as(_only_gauges, path)
+
+
+def _only_gauges(text: str) -> Gauged:
+    sheet = read_sheet(text)
+    if "gauge" not in sheet.columns:
+        what = f"the columns are {','.join(sheet.columns)}"
+        raise Refusal(what, f"a table of gauges ({','.join(COLUMNS[-1])}) is needed", "columns")
+    return _gauged(sheet)
 
 
 def read_bore_csv(path: str | os.PathLike) -> Bore:

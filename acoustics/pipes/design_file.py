@@ -19,7 +19,7 @@ from ..errors import Refusal, short
 from .chanter import Chanter
 from .design_words import COMMENTS, DRONE_COMMENTS, REGULATOR_COMMENTS
 from .drone import Drone
-from .files import label, read_text, write_text
+from .files import read_as, write_text
 from .holes import Key, ToneHole
 from .regulator import Regulator
 from .stretches import Bend, Bridge, Slide, Straight
@@ -200,11 +200,7 @@ def read_design(path: str | os.PathLike) -> Chanter | Drone | Regulator:
     Refusal
         With file and field, or file and line, when anything in it cannot be used.
     """
-    source = read_text(path)
-    try:
-        return _pipe(parsed(source))
-    except Refusal as refusal:
-        raise refusal.inside(label(path)) from None
+    return read_as(lambda source: _pipe(parsed(source)), path)
 
 
 def fill(table, part: object, comments: dict[str, str]) -> None:

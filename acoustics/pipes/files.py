@@ -5,10 +5,13 @@ from __future__ import annotations
 import os
 import secrets
 import stat
+from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
 
-from ..errors import Refusal, short
+from ..errors import Refusal, short, within
 
+Made = TypeVar("Made")
 LARGEST_BYTES = 1024 * 1024
 
 
@@ -106,6 +109,13 @@ def read_text(path: str | os.PathLike) -> str:
     if not text.strip():
         raise Refusal("it is empty", "a file with something in it is needed", where)
     return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def read_as(make: Callable[[str], Made], path: str | os.PathLike) -> Made:
+    """What `make` makes of a text file; whatever it refuses is said with the file's name."""
+    text = read_text(path)
+    with within(label(path)):
+        return make(text)
 
 
 def write_text(path: str | os.PathLike, text: str, overwrite: bool = False) -> None:

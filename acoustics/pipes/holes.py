@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import Refusal, number, set_checked, short, text
+from ..errors import Refusal, number, set_checked, short, text, within
 
 FACES = ("front", "back", "side")
 _AROUND = {"front": (0.0, 60.0), "back": (120.0, 180.0), "side": (30.0, 150.0)}
@@ -16,7 +16,7 @@ SMALLEST_MM, LARGEST_MM = 0.5, 40.0
 
 def _check_common(hole: ToneHole | Key) -> None:
     text("name", hole.name, 40)
-    try:
+    with within(f'hole "{hole.name}"'):
         set_checked(hole, {"position_mm": (0.0, 2000.0), "depth_mm": (0.2, 100.0)})
         if hole.face not in FACES:
             raise Refusal(f"{short(hole.face)} is not a face", f"one of {', '.join(FACES)} is allowed", "face")
@@ -28,8 +28,6 @@ def _check_common(hole: ToneHole | Key) -> None:
                 f"{least:g} to {most:g} degrees are allowed there, minus on the left",
                 "around_deg",
             )
-    except Refusal as refusal:
-        raise refusal.inside(f'hole "{hole.name}"') from None
 
 
 @dataclass(frozen=True)
@@ -70,10 +68,8 @@ class ToneHole:
 
     def __post_init__(self):
         _check_common(self)
-        try:
+        with within(f'hole "{self.name}"'):
             self._check_shape()
-        except Refusal as refusal:
-            raise refusal.inside(f'hole "{self.name}"') from None
 
     def _check_shape(self):
         size = self.diameter_mm
@@ -145,10 +141,8 @@ class Key:
 
     def __post_init__(self):
         _check_common(self)
-        try:
+        with within(f'hole "{self.name}"'):
             self._check_shape()
-        except Refusal as refusal:
-            raise refusal.inside(f'hole "{self.name}"') from None
 
     def _check_shape(self):
         size = (SMALLEST_MM, LARGEST_MM)

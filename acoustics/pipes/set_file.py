@@ -19,10 +19,10 @@ from pathlib import PurePosixPath
 
 import tomlkit
 
-from ..errors import Refusal, short
+from ..errors import Refusal, short, within
 from .design_file import FORMS, check_names, read_design
 from .drone import Drone
-from .files import label, read_text, write_text
+from .files import label, read_as, write_text
 from .pipe_set import MOST, PipeSet
 from .regulator import Regulator
 from .toml import check_form, parsed
@@ -66,14 +66,24 @@ def _checked(given: dict) -> None:
 
 def _member(folder: str, name: str, where: str, form: str):
     """The pipe in one of the named files, which must hold a design of that form."""
-    try:
+    with within(where):
         pipe = read_design(os.path.join(folder, name))
-    except Refusal as refusal:
-        raise refusal.inside(where) from None
     held = next(known for known, kind in FORMS.items() if type(pipe) is kind)
     if held != form:
         raise Refusal(f"{short(name)} holds a {held}", f"the design file of a {form} is needed", where)
     return pipe
+
+
+def _set(given: dict, folder: str) -> PipeSet:
+    """The set of a file in `folder`; all names are checked before any pipe is read."""
+    _checked(given)
+    chanter = _file_name(given["chanter"], "chanter")
+    listed = {field: _names(given, field) for field in ("drones", "regulators")}
+    pipes = {"chanter": _member(folder, chanter, "chanter", "chanter")}
+    for field, form in (("drones", "drone"), ("regulators", "regulator")):
+        named = enumerate(listed[field], 1)
+        pipes[field] = tuple(_member(folder, name, f"{field} {i}", form) for i, name in named)
+    return PipeSet(given["name"], **pipes)
 
 
 def read_set(path: str | os.PathLike) -> PipeSet:
@@ -93,20 +103,7 @@ def read_set(path: str | os.PathLike) -> PipeSet:
     Refusal
         With file and field, or file and line: of the set file, or of a design file that it names.
     """
-    source = read_text(path)
-    try:
-        given = parsed(source)
-        _checked(given)
-        chanter = _file_name(given["chanter"], "chanter")
-        listed = {field: _names(given, field) for field in ("drones", "regulators")}
-        folder = os.path.dirname(os.fspath(path))
-        pipes = {"chanter": _member(folder, chanter, "chanter", "chanter")}
-        for field, form in (("drones", "drone"), ("regulators", "regulator")):
-            named = enumerate(listed[field], 1)
-            pipes[field] = tuple(_member(folder, name, f"{field} {i}", form) for i, name in named)
-        return PipeSet(given["name"], **pipes)
-    except Refusal as refusal:
-        raise refusal.inside(label(path)) from None
+    return read_as(lambda source: _set(parsed(source), os.path.dirname(os.fspath(path))), path)
 
 
 def set_text(name: str, chanter: str, drones=(), regulators=()) -> str:

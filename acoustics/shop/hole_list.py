@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ..errors import Refusal, short
+from ..errors import Refusal, short, within
 from ..pipes.chanter import Chanter
 from ..pipes.holes import Key, bearing_deg
 from .drills import Drill, nearest_drill
@@ -81,10 +81,8 @@ def _line(side, length: float, shop: Workshop, face: str) -> HoleLine:
             f"it must come out between 0 and {length:g} mm",
             f'hole "{hole.name}"',
         )
-    try:
+    with within(f'hole "{hole.name}"'):
         drill = nearest_drill(min(hole.across_mm, hole.along_mm), shop.drills, "below")
-    except Refusal as refusal:
-        raise refusal.inside(f'hole "{hole.name}"') from None
     extra = {}
     if isinstance(hole, Key):
         extra = {"pad_mm": hole.pad_diameter_mm, "seat_mm": hole.outlet_mm, "lift_mm": hole.lift_mm}
