@@ -11,6 +11,7 @@ from scipy.stats import norm
 
 from ..errors import Refusal, check_kind, number
 from ..pipes.bore import Bore
+from ..tuning.chart import signed
 from .bore_fit import BoreFit
 
 LEVEL = 0.95
@@ -101,7 +102,7 @@ class AsCut:
     def __str__(self) -> str:
         head = f"{'from':>5}{'to':>5}{'design':>9}{'as cut':>9}{'off':>8}{'±':>7}  verdict"
         lines = [
-            f"{s.from_mm:5.0f}{s.to_mm:5.0f}{s.design_mm:9.2f}{s.cut_mm:9.2f}{_signed(s.off_mm):>8}"
+            f"{s.from_mm:5.0f}{s.to_mm:5.0f}{s.design_mm:9.2f}{s.cut_mm:9.2f}{signed(s.off_mm, 2):>8}"
             f"{1.96 * s.sigma_mm:7.3f}  {_verdict(s)}"
             for s in self.stretches
         ]
@@ -113,7 +114,7 @@ class AsCut:
     def _repr_html_(self) -> str:
         rows = "".join(
             f"<tr><td>{s.from_mm:.0f}</td><td>{s.to_mm:.0f}</td><td>{s.design_mm:.2f}</td><td>{s.cut_mm:.2f}</td>"
-            f"<td>{_signed(s.off_mm)}</td><td>{1.96 * s.sigma_mm:.3f}</td>"
+            f"<td>{signed(s.off_mm, 2)}</td><td>{1.96 * s.sigma_mm:.3f}</td>"
             f"<td style='text-align:left'>{escape(_verdict(s))}</td></tr>"
             for s in self.stretches
         )
@@ -203,8 +204,3 @@ def _ream_words(run: list[Stretch]) -> str:
 def _over_words(run: list[Stretch]) -> str:
     most = max(run, key=lambda s: s.off_mm)
     return f"from {_place(run)} by up to {most.off_mm:.2f} mm (±{1.96 * most.sigma_mm:.2f})"
-
-
-def _signed(value: float) -> str:
-    said = f"{value:+.2f}"
-    return "0.00" if said in ("+0.00", "-0.00") else said

@@ -7,6 +7,7 @@ from html import escape
 
 import numpy as np
 
+from ..tuning.chart import signed
 from .entries import Entry, Measurement, Prediction, Result
 from .log import Log
 
@@ -129,7 +130,7 @@ class History:
     def _repr_html_(self) -> str:
         out = _table("What was done", HEADINGS, map(_cells, self.log.entries))
         for judged in self.judgements:
-            rows = ((one.note, *map(_signed, (one.before, one.predicted, one.came, one.off))) for one in judged.notes)
+            rows = ((one.note, *map(_said, (one.before, one.predicted, one.came, one.off))) for one in judged.notes)
             heads = ("note", "before", "predicted", "came", "came less predicted")
             out += _table(f"{judged.prediction.action}, in cents", heads, rows)
         return out + "".join(f"<p style='max-width:48em'>{escape(line)}</p>" for line in self.sentences)
@@ -194,8 +195,8 @@ def _count(many: int, what: str) -> str:
     return f"{many} {what}" + ("" if many == 1 else "s")
 
 
-def _signed(cents: float) -> str:
-    return f"{round(cents, 1) + 0.0:+.1f}" if cents == cents else ""
+def _said(cents: float) -> str:
+    return signed(cents) if cents == cents else ""
 
 
 def _cells(entry: Entry) -> tuple[str, ...]:

@@ -167,10 +167,10 @@ def _air_words(air: Air) -> str:
     return f"Air at {air.temperature_c:g} °C, {100 * air.relative_humidity:g} % humid"
 
 
-def signed(value: float) -> str:
-    """Cents with one decimal and a sign; 0.0 has none."""
-    said = f"{value:+.1f}"
-    return "0.0" if said in ("+0.0", "-0.0") else said
+def signed(value: float, decimals: int = 1) -> str:
+    """Cents, or whatever else lies to either side of what is meant, with its sign; zero has none."""
+    said = f"{value:+.{decimals}f}"
+    return said if float(said) else said[1:]
 
 
 def _cells(row: Row | None) -> str:
