@@ -96,69 +96,94 @@ def snap(
     sizes = sorted({number("drill sizes", size, 0.1, 60.0) for size in sizes_mm})
     if not sizes:
         raise Refusal("there is no drill in the list", "at least one size is needed", "drill sizes")
-    held = {name: dial for name, dial in dials.items() if is_size(dial)}
-    if not held:
+    near = {name: _near(dial, dial.read(setup), sizes) for name, dial in dials.items() if is_size(dial)}
+    if not near:
         raise Refusal("no hole's size is free", "at least one dial of a hole's size is needed", "snap")
-    rest = {name: dial for name, dial in dials.items() if name not in held}
-    near = {name: _near(dial, dial.read(setup), sizes) for name, dial in held.items()}
-    rules = rules or Rules()
+    task = _Task(dials, near, target_cents, weights, rules or Rules(), progress)
+    best, before = _best(task, setup), _as_is(setup, target_cents)
+    named = {dials[name].label: size for name, size in best.sizes.items()}
+    return Snapped(best.found, named, before.rms_cents, before.worst_cents)
 
-    def reached(start: Setup, chosen) -> tuple[float, Found]:
-        start = turned(start, {held[name]: size for name, size in chosen.items()})
-        found = _as_is(start, target_cents)
-        if rest:
-            found = search(start, rest, target_cents, weights, rules=rules, progress=progress)
-        return whole_cost(found.setup, dials, target_cents, weights, rules), found
 
-    chosen = {name: two[0] for name, two in near.items()}
-    cost, best = reached(setup, chosen)
-    tried = set()
-    while not best.stopped:
-        others = {name: near[name][chosen[name] == near[name][0]] for name in near if len(near[name]) == 2}
-        hoped = _promising(
-            best.setup, held, rest, {n: s for n, s in others.items() if n not in tried}, target_cents, weights
-        )
+@dataclass(frozen=True)
+class _Choice:
+    """A size for every hole, and the design that the search for the rest came to with them."""
+
+    sizes: Mapping[str, float]
+    found: Found
+    cost: float
+
+
+@dataclass(frozen=True)
+class _Task:
+    """What `snap` was asked; `near` has the sizes of the list on either side of each hole's own, the nearer first."""
+
+    dials: Mapping[str, Dial]
+    near: Mapping[str, list[float]]
+    target: object
+    weights: object
+    rules: Rules
+    progress: Callable[[int, float], bool | None] | None
+
+    @property
+    def rest(self) -> dict[str, Dial]:
+        """The dials that stay free."""
+        return {name: dial for name, dial in self.dials.items() if name not in self.near}
+
+    def reached(self, start: Setup, sizes: Mapping[str, float]) -> _Choice:
+        """What the search for the rest comes to with these sizes; no room for one is a `Refusal`."""
+        start = turned(start, {self.dials[name]: size for name, size in sizes.items()})
+        found = _as_is(start, self.target)
+        if self.rest:
+            found = search(start, self.rest, self.target, self.weights, rules=self.rules, progress=self.progress)
+        return _Choice(sizes, found, whole_cost(found.setup, self.dials, self.target, self.weights, self.rules))
+
+    def others(self, sizes: Mapping[str, float]) -> dict[str, float]:
+        """The size on the other side of each hole's own, where the list has one."""
+        return {name: two[sizes[name] == two[0]] for name, two in self.near.items() if len(two) == 2}
+
+
+def _best(task: _Task, setup: Setup) -> _Choice:
+    """From the nearest sizes, one hole after the other to its other size, while that makes the design better."""
+    best, tried = task.reached(setup, {name: two[0] for name, two in task.near.items()}), set()
+    while not best.found.stopped:
+        others = {name: size for name, size in task.others(best.sizes).items() if name not in tried}
+        hoped = _promising(task, best.found.setup, others)
         if hoped is None:
             break
         tried.add(hoped)
         try:
-            cost_there, there = reached(best.setup, chosen | {hoped: others[hoped]})
+            there = task.reached(best.found.setup, best.sizes | {hoped: others[hoped]})
         except Refusal:  # no room for the larger size
             continue
-        if cost_there < cost - 1e-6:
-            chosen, cost, best, tried = chosen | {hoped: others[hoped]}, cost_there, there, {hoped}
-        if there.stopped:
+        if there.cost < best.cost - 1e-6:
+            best, tried = there, {hoped}
+        if there.found.stopped:
             break
-    return _snapped(setup, dials, chosen, best, target_cents)
+    return best
 
 
-def _promising(setup: Setup, held, rest, others, target, weights) -> str | None:
+def _promising(task: _Task, setup: Setup, others: Mapping[str, float]) -> str | None:
     """The hole whose other size would leave least, the rest making up for it to first order; None where none helps."""
     if not others:
         return None
-    tangent, weigh = Tangent(setup), 1.0 if weights is None else np.asarray(weights, float)[:, None]
+    tangent, weigh = Tangent(setup), 1.0 if task.weights is None else np.asarray(task.weights, float)[:, None]
+    held = {task.dials[name]: size for name, size in others.items()}
 
     def slopes(dials) -> np.ndarray:
         columns = [slope(tangent, dial) * (dial.high - dial.low) for dial in dials]
         return weigh * np.reshape(columns, (len(columns), -1)).T
 
-    miss = weigh * (_cents_off(setup, target)[:, None])
-    moves = [(size - held[name].read(setup)) / (held[name].high - held[name].low) for name, size in others.items()]
-    then = miss + slopes([held[name] for name in others]) * moves
-    if rest:
-        way, size, _ = np.linalg.svd(slopes(rest.values()), full_matrices=False)
+    miss = weigh * (_cents_off(setup, task.target)[:, None])
+    moves = [(size - dial.read(setup)) / (dial.high - dial.low) for dial, size in held.items()]
+    then = miss + slopes(held) * moves
+    if task.rest:
+        way, size, _ = np.linalg.svd(slopes(task.rest.values()), full_matrices=False)
         way = way[:, size > 0.05 * size[0]]
         miss, then = miss - way @ (way.T @ miss), then - way @ (way.T @ then)
     left = np.sum(then**2, axis=0)
     best = int(np.argmin(left))
     return list(others)[best] if left[best] < 0.99 * np.sum(miss**2) else None
-
-
-def _snapped(setup: Setup, dials, chosen, found: Found, target) -> Snapped:
-    before = _as_is(setup, target)
-    return Snapped(
-        found, {dials[name].label: size for name, size in chosen.items()}, before.rms_cents, before.worst_cents
-    )
 
 
 def _near(dial: Dial, value: float, sizes) -> list[float]:
