@@ -15,7 +15,7 @@ from .fold_wish import Chosen, Wish
 from .tube_bending import bending_advice
 
 
-def turned(turns: int, bridge: bool) -> str:
+def turns_words(turns: int, bridge: bool) -> str:
     """So many bends or bridges, in words."""
     return f"{turns or 'no'} {'bridge' if bridge else 'bend'}{'s' if turns > 1 else ''}"
 
@@ -85,7 +85,7 @@ class Fold:
         return bending_advice(self.tubes.folded, self.wish.radius_mm) if self.turns and not self.wish.bridge else ""
 
     def __str__(self) -> str:
-        folds = turned(self.turns, self.wish.bridge)
+        folds = turns_words(self.turns, self.wish.bridge)
         sharp, flat = self.reserve_cents
         return "\n".join(
             (

@@ -11,7 +11,7 @@ from ..pipes.drone import LONGEST_MM, Drone
 from ..pipes.stretches import Bend, Bridge, Slide, Straight
 from ..tuning.drones import drone_pitch, drone_target, tuned
 from ..units import cents
-from .fold import Fold, pieces, turned
+from .fold import Fold, pieces, turns_words
 from .fold_layout import Space, least_straight_mm, legs_mm, reach_mm
 from .fold_wish import MOST_TURNS, Chosen, Wish, chosen, quarter_wave_mm
 from .tube_bending import check_radius
@@ -86,7 +86,7 @@ def _straight_mm(wish: Wish, tubes: Chosen, turns: int, space: Space, target: fl
     if shortest < 0.0:
         over = least - likely if shortest == -_FAR_CENTS else length(-shortest)
         raise Refusal(
-            f"head, pin, {turned(turns, wish.bridge)} and the shortest legs are about {over:.0f} mm too long for "
+            f"head, pin, {turns_words(turns, wish.bridge)} and the shortest legs are about {over:.0f} mm too long for "
             f"{target:.2f} Hz",
             "fewer turns, a smaller radius or a shorter head or pin is needed",
             f"{wish.name}, length",
@@ -115,7 +115,7 @@ def _lap_refusal(wish: Wish, tubes: Chosen, lengths: dict[int, float]) -> Refusa
         wide = _width_mm(wish, tubes, least)
         return Refusal(
             f"the lap's width of {wish.lap_width_mm:g} mm is {_up(wide - wish.lap_width_mm)} too little for "
-            f"{turned(least, wish.bridge)}",
+            f"{turns_words(least, wish.bridge)}",
             f"at least {_up(wide)} is needed",
             "lap_width_mm",
         )
@@ -124,7 +124,7 @@ def _lap_refusal(wish: Wish, tubes: Chosen, lengths: dict[int, float]) -> Refusa
     helps = wish.turns is None and turns < MOST_TURNS and more > wish.lap_width_mm
     wider = f", or {_up(more)} of width for another turn," if helps else ""
     return Refusal(
-        f"the lap is {_up(long - wish.lap_length_mm)} too short for the drone with {turned(turns, wish.bridge)}, "
+        f"the lap is {_up(long - wish.lap_length_mm)} too short for the drone with {turns_words(turns, wish.bridge)}, "
         f"slide drawn out",
         f"at least {_up(long)} of length{wider} is needed",
         "lap_length_mm",
