@@ -6,6 +6,7 @@ Run: python tests/benchmarks/fresh.py   (git, the network and chromium are neede
 import os
 import pathlib
 import re
+import signal
 import subprocess
 import sys
 import tempfile
@@ -23,6 +24,20 @@ def readme_command(name: str) -> str:
     return re.search(rf"<!-- {name} -->\n```sh\n(.*?)\n```", text, re.DOTALL).group(1)
 
 
+def stop(server: subprocess.Popen) -> None:
+    """End the shell with all that it started, and wait until they are gone."""
+    os.killpg(server.pid, signal.SIGTERM)
+    server.wait(20)
+    end = time.monotonic() + 20
+    while time.monotonic() < end:
+        try:
+            os.killpg(server.pid, 0)
+        except ProcessLookupError:
+            return
+        time.sleep(0.2)
+    os.killpg(server.pid, signal.SIGKILL)
+
+
 def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         clone = pathlib.Path(folder) / "clone"
@@ -32,7 +47,9 @@ def main() -> None:
         command = readme_command("open") + " --allow-root --IdentityProvider.token=only-for-this"
         log = clone / "lab.log"
         with open(log, "w") as out:
-            server = subprocess.Popen(command, shell=True, cwd=clone, env=environment, stdout=out, stderr=out)
+            server = subprocess.Popen(
+                command, shell=True, cwd=clone, env=environment, stdout=out, stderr=out, start_new_session=True
+            )
             try:
                 while time.perf_counter() < start + 300 and not (
                     found := re.search(r"http://localhost:\d+", log.read_text())
@@ -51,8 +68,7 @@ def main() -> None:
                     page.locator("table caption").first.scroll_into_view_if_needed(timeout=20_000)
                 print(f"chart on screen after {time.perf_counter() - start:.0f} s")
             finally:
-                subprocess.run(["pkill", "-f", "only-for-this"], check=False)
-                server.wait(20)
+                stop(server)
 
 
 if __name__ == "__main__":
