@@ -10,12 +10,13 @@ import numpy as np
 from ..errors import Refusal
 from ..pipes.holes import Key
 from ..tuning.dials import DIALS, Dial, hole_dials
-from ..tuning.free import derivative
+from ..tuning.pull import Played
 from ..tuning.setup import Setup
-from ..tuning.tangent import Tangent
 from ..tuning.uncertainty import ModelSpread
 from ..validity import OutsideRange
-from .misfit import shared_errors
+from .expected import Expected
+from .learned import Learned
+from .misfit import shared_cents, shared_errors
 from .readings import Readings, as_read, chart_rows
 from .reed_fit import ReedFit
 
@@ -93,8 +94,8 @@ class Diagnosis:
 
     Parameters
     ----------
-    setup : Setup
-        In the air and scale of the readings; the reed of the fit where there is one.
+    expected : Expected
+        Of a setup in the air and scale of the readings, with the reed of the fit where there is one.
     readings : Readings
     rows : tuple of int
         Row of the chart of each reading used.
@@ -109,7 +110,7 @@ class Diagnosis:
         Every note as the readings and the model together have it; nan in rows that do not sound.
     """
 
-    setup: Setup
+    expected: Expected
     readings: Readings
     rows: tuple[int, ...]
     noise: np.ndarray
@@ -119,6 +120,11 @@ class Diagnosis:
     errors: np.ndarray
     cents: np.ndarray
     covariance: np.ndarray
+
+    @property
+    def setup(self) -> Setup:
+        """The chanter as the readings are held against it."""
+        return self.expected.setup
 
     @property
     def ranking(self) -> tuple[tuple[Cause, float, float, float], ...]:
@@ -134,7 +140,11 @@ class Diagnosis:
 
 
 def diagnose(
-    setup: Setup, readings: Readings, fit: ReedFit | None = None, models: ModelSpread | None = None
+    setup: Setup,
+    readings: Readings,
+    fit: ReedFit | None = None,
+    models: ModelSpread | Learned | None = None,
+    pitch: Played | None = None,
 ) -> Diagnosis:
     """Hold every cause against the readings, as the only one that is off by more than tolerance.
 
@@ -146,13 +156,17 @@ def diagnose(
         Flagged ones are left out.
     fit : ReedFit, optional
         Of the reed to these readings: its reed then stands in the setup, nearly free, and is not suspected.
-    models : ModelSpread, optional
-        Allows for what other published models say, each credible one's pattern of cents as one standard deviation.
+    models : ModelSpread or Learned, optional
+        Allows for what other published models say, each credible one's pattern of cents as one standard deviation; or
+        for what known chanters taught, which is taken off first.
+    pitch : Played, optional
+        How the notes were blown (see `Expected`): the readings, and the notes found, then are of tones as played.
+        None takes them as resonances.  Of a fit, what it was given.
 
     Raises
     ------
     Refusal
-        Something that is no setup or no readings, or no reading that can be used.
+        Something that is no setup or no readings, no reading that can be used, or another pitch than the fit's.
 
     Notes
     -----
@@ -162,12 +176,14 @@ def diagnose(
     Williams, *Gaussian Processes for Machine Learning*, 2006, section 2.2, from memory).  Without `models` the
     model is taken as true: what other published ones see otherwise (`tuning.uncertainty`) counts as a fault.
     """
+    if fit is not None and (fit.played is None) != (pitch is None):
+        raise Refusal("notes as played and resonances are mixed", "the pitch that the fit was given is needed", "pitch")
     at = as_read(fit.setup if fit else setup, readings)
-    every = causes(at)
+    every, expected = causes(at), Expected(at, pitch)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
-        chart, tangent = at.chart.cents, Tangent(at)
-        slopes = np.array([derivative(tangent, cause.dial) for cause in every])
+        chart = expected.cents + shared_cents(at.chart, models)
+        slopes = np.array([expected.slope(cause.dial) for cause in every])
     seen = [(row, r) for row, r in zip(chart_rows(readings, at.chart), readings.sound, strict=True)]
     seen = [(row, r) for row, r in seen if np.isfinite(chart[row])]
     if not seen:
@@ -179,14 +195,14 @@ def diagnose(
     free = [REED.index(c.name) if fit and c.name in REED else None for c in every]
     wide = [c.held if i is None else 2.0 * c.usual for c, i in zip(every, free, strict=True)]
     filled = np.nan_to_num(slopes)
-    ground = (filled.T * np.square(wide)) @ filled + OWN_CENTS**2 * np.eye(len(chart))
+    ground = (filled.T * np.square(wide)) @ filled + np.diag(OWN_CENTS**2 + expected.unsure**2)
     ground = ground + shared_errors(at.chart, models)
     noise = np.array([r.error_cents for _, r in seen])
     suspects = [i for i, where in enumerate(free) if where is None and every[i].name != "temperature"]
     found = _weighed(filled[suspects], [every[i].usual for i in suspects], ground, np.diag(noise**2), rows, off)
     chances, amounts, errors, moved, covariance = found
     return Diagnosis(
-        at, readings, tuple(rows.tolist()), noise, tuple(every[i] for i in suspects), chances, amounts, errors,
+        expected, readings, tuple(rows.tolist()), noise, tuple(every[i] for i in suspects), chances, amounts, errors,
         chart + moved, covariance,
     )  # fmt: skip
 

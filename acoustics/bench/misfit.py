@@ -16,36 +16,51 @@ from ..tuning.setup import Setup
 from ..tuning.tangent import Tangent
 from ..tuning.uncertainty import ModelSpread
 from .bore_chart import GaugedChart
+from .learned import Learned
 from .readings import Readings
 
 SILENT_CENTS = 200.0  # what a note that stays silent counts for, while others are looked for
 
 
 def shared_errors(
-    chart: TuningChart, models: ModelSpread | None = None, gauged: GaugedChart | None = None
+    chart: TuningChart, models: ModelSpread | Learned | None = None, gauged: GaugedChart | None = None
 ) -> np.ndarray:
     """Covariance of the notes of a chart beside the readings' own errors, (rows, rows) [cents squared].
 
     Each credible model's pattern of cents counts as one standard deviation; notes that it loses, or that stay silent
-    with the gauged bore, add nothing.  A `Refusal` for models or a gauged chart of other fingerings.
+    with the gauged bore, add nothing.  Where known chanters were read, what they left open counts.  A `Refusal` for
+    models or a gauged chart of other fingerings.
     """
     count, shared = len(chart.rows), np.zeros((len(chart.rows), len(chart.rows)))
-    fingerings = [row.fingering for row in chart.rows]
-    if models is not None:
-        check_kind("models", models, ModelSpread, "a ModelSpread, as model_spread gives it,")
-        _same(models.chart, fingerings, "models")
+    _check_models(chart, models)
+    if isinstance(models, Learned):
+        shared = shared + models.covariance
+    elif models is not None:
         credible = np.array([rival.credible for rival in models.rivals], bool)
         moved = np.nan_to_num(models.moved[credible]).reshape(-1, count)
         shared = shared + moved.T @ moved
     if gauged is not None:
         check_kind("gauged", gauged, GaugedChart, "a GaugedChart, as gauged_chart gives it,")
-        _same(gauged.setup.chart, fingerings, "gauged")
+        _same(gauged.setup.chart, chart, "gauged")
         shared = shared + np.nan_to_num(gauged.covariance)
     return shared
 
 
-def _same(chart: TuningChart, fingerings, name: str) -> None:
-    if [row.fingering for row in chart.rows] != fingerings:
+def shared_cents(chart: TuningChart, models: ModelSpread | Learned | None = None) -> np.ndarray:
+    """How far real chanters are expected from a chart's notes, (rows,) [cents]: as known ones taught, else 0."""
+    _check_models(chart, models)
+    return models.cents if isinstance(models, Learned) else np.zeros(len(chart.rows))
+
+
+def _check_models(chart: TuningChart, models: ModelSpread | Learned | None) -> None:
+    if models is not None:
+        needed = "a ModelSpread, as model_spread gives it, or a Learned, as learn_from gives it,"
+        check_kind("models", models, ModelSpread | Learned, needed)
+        _same(models.chart, chart, "models")
+
+
+def _same(given: TuningChart, chart: TuningChart, name: str) -> None:
+    if [row.fingering for row in given.rows] != [row.fingering for row in chart.rows]:
         raise Refusal("it is of a pipe with other fingerings", "one of the chanter that was read is needed", name)
 
 
@@ -65,6 +80,8 @@ class Misfit:
     readings : Readings
     shared : array (chart rows, chart rows)
         As `shared_errors` gives it.
+    offset : array (chart rows,)
+        As `shared_cents` gives it.
     pull : Pull or None
         Of the notes as played; None for resonances.
     """
@@ -76,6 +93,7 @@ class Misfit:
     rows: tuple[int, ...]
     readings: Readings
     shared: np.ndarray
+    offset: np.ndarray
     pull: Pull | None = None
 
     @cached_property
@@ -109,7 +127,7 @@ class Misfit:
     def cents(self, setup: Setup) -> np.ndarray:
         """What each reading should say of a setup, (readings,); nan where nothing sounds."""
         found = setup.chart.cents if self.pull is None else setup.chart.cents + self.pull.of(setup)
-        return found[list(self.rows)]
+        return (found + self.offset)[list(self.rows)]
 
     def residuals(self, x) -> np.ndarray:
         """(readings + dials,)."""

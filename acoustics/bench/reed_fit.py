@@ -18,7 +18,8 @@ from ..tuning.setup import Setup
 from ..tuning.uncertainty import ModelSpread
 from ..validity import OutsideRange
 from .bore_chart import GaugedChart
-from .misfit import Misfit, shared_errors
+from .learned import Learned
+from .misfit import Misfit, shared_cents, shared_errors
 from .readings import Readings, as_read, chart_rows
 
 RULER_MM, THERMOMETER_C, GAUGE_MM = 1.0, 1.0, 0.03  # one standard deviation; common practice, no source
@@ -185,7 +186,7 @@ def fit_reed(
     length_error_mm: float = RULER_MM,
     temperature_error_c: float = THERMOMETER_C,
     bore_error_mm: float = GAUGE_MM,
-    models: ModelSpread | None = None,
+    models: ModelSpread | Learned | None = None,
     pitch: Played | None = None,
     gauged: GaugedChart | None = None,
 ) -> ReedFit:
@@ -202,9 +203,9 @@ def fit_reed(
     length_error_mm, temperature_error_c, bore_error_mm : float
         How well ruler, thermometer and gauges know what they say, one standard deviation, 0.001 to 100.
         Each counts as one more reading; without the first, length and softness can hardly be told apart.
-    models : ModelSpread, optional
+    models : ModelSpread or Learned, optional
         Allows for what other published models say: each credible one's pattern of cents becomes an error
-        that the notes share.
+        that the notes share; or for what known chanters taught, which is taken off first.
     pitch : Played, optional
         How hard the notes were blown, and with which lips: the readings then are of tones as they are played (see
         `pull.met`).  A note that the reed at the start does not sound is flagged.  None takes them as resonances.
@@ -239,10 +240,11 @@ def fit_reed(
     known = {"reed length": length_error_mm, "temperature": temperature_error_c, "bore": bore_error_mm}
     errors = np.array([number(name, known.get(name, 100.0), 1e-3, 100.0, "") for name in free])
     held = np.array([1.0 / error if name in known else 0.0 for name, error in zip(free, errors, strict=True)])
-    start, shared = np.array([dial.read(at) for dial in dials]), shared_errors(at.chart, models, gauged)
+    start, offset = np.array([dial.read(at) for dial in dials]), shared_cents(at.chart, models)
+    shared = shared_errors(at.chart, models, gauged)
 
     def problem(pull: Pull | None) -> Misfit:
-        return Misfit(at, dials, start, held, tuple(rows), readings, shared, pull)
+        return Misfit(at, dials, start, held, tuple(rows), readings, shared, offset, pull)
 
     def solve(_: Setup, pull: Pull) -> tuple[ReedFit, bool]:
         return _fitted(problem(pull), free, start), False

@@ -1,0 +1,143 @@
+"""A chanter known to be good, held against the model: what the model says wrongly of it, it says of the next."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import replace
+
+import numpy as np
+
+from ..errors import Refusal, check_kind, number
+from ..tuning.free import derivative
+from ..tuning.setup import Setup
+from ..tuning.tangent import Tangent
+from ..tuning.uncertainty import ModelSpread, model_spread
+from ..validity import OutsideRange
+from .bore_chart import GaugedChart
+from .faults import OWN_CENTS, REED, causes
+from .learned import Learned
+from .misfit import shared_cents, shared_errors
+from .readings import Readings, as_read, chart_rows
+from .reed_card import ReedCard
+from .reed_fit import ReedFit
+
+MODEL_CENTS = 2.0  # how far the model may be off on each note alone, beside what rivals say; a choice, no source
+BORE = ("throat", "taper")
+
+
+def learn_from(
+    setup: Setup,
+    readings: Readings,
+    models: ModelSpread | Learned | None = None,
+    reed: ReedFit | ReedCard | None = None,
+    gauged: GaugedChart | None = None,
+    tolerance: float = 1.0,
+    model_cents: float = MODEL_CENTS,
+) -> Learned:
+    """What the model says wrongly of a chanter that is known to be good.
+
+    Parameters
+    ----------
+    setup : Setup
+        Of its design, or as it was measured, with the reed that it was read with.
+    readings : Readings
+        Of its notes; flagged ones are left out.
+    models : ModelSpread or Learned, optional
+        What is believed beforehand: other published models, those of this setup where nothing is given, or what other
+        known chanters taught.  The order in which chanters are read does not matter.
+    reed : ReedFit or ReedCard, optional
+        The fit of the reed to these readings, whose reed then stands in the setup, nearly free; or its card, whose
+        reed then stands there, known as the card says (a number without its error as it is usual).  None takes the
+        reed as within `Cause.held`.
+    gauged : GaugedChart, optional
+        Where the bore of `setup` is the gauged one: what the gauging leaves open stands for the bore's tolerance.
+    tolerance : float
+        How much of what a workshop holds (`Cause.held`) may have gone wrong with this chanter, 0 to 10: 1 for one
+        that nobody measured, 0 for one whose every dimension is as the setup says.
+    model_cents : float
+        How far the model may be off on each note alone, 0 to 100; counts before the first chanter only.
+
+    Raises
+    ------
+    Refusal
+        Something that is no setup or no readings, models or a gauged chart of other fingerings, or no reading that
+        can be used.
+
+    Notes
+    -----
+    Beforehand the model is off by N(0, M), where each credible rival's pattern of cents is one standard deviation and
+    every note has `model_cents` of its own.  Readings less chart are that, the readings' errors, and what is open of
+    the chanter to first order: every dimension within `held`, each note within `OWN_CENTS`.  All is normal, so that
+    the mean and the covariance afterwards are in closed form (C. E. Rasmussen and C. K. I. Williams, *Gaussian
+    Processes for Machine Learning*, 2006, section 2.2, from memory).  What the workshop always does alike, and how
+    its piper always blows, is learned along with the model's mistakes.
+    """
+    tolerance = number("tolerance", tolerance, 0.0, 10.0, "")
+    model_cents = number("model_cents", model_cents, 0.0, 100.0, "cents")
+    at = as_read(_with_reed(setup, reed), readings)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", OutsideRange)
+        chart, open_ = at.chart, _open(at, reed, gauged, tolerance)
+        models = model_spread(at) if models is None else models
+    seen = [(row, r) for row, r in zip(chart_rows(readings, chart), readings.sound, strict=True)]
+    seen = [(row, r) for row, r in seen if np.isfinite(chart.cents[row])]
+    if not seen:
+        said = "a reading of a note that sounds, without a flag, is needed"
+        raise Refusal("no reading can be used", said, "readings")
+    rows = np.array([row for row, _ in seen])
+    mean, before = shared_cents(chart, models), shared_errors(chart, models)
+    first = isinstance(models, ModelSpread)
+    if first:
+        before = before + model_cents**2 * np.eye(len(mean))
+    off = np.array([r.cents for _, r in seen]) - (chart.cents + mean)[rows]
+    noise = np.diag([r.error_cents**2 for _, r in seen]) + open_[np.ix_(rows, rows)]
+    after, covariance = _taught(before, rows, off, noise)
+    read = np.bincount(rows, minlength=len(mean)) + (0 if first else models.read)
+    deviation = np.sqrt(np.diag(before)) if first else models.before
+    return Learned(chart, mean + after, covariance, deviation, read)
+
+
+def _taught(before, rows, off, noise) -> tuple[np.ndarray, np.ndarray]:
+    """Mean (rows,) and covariance of what was N(0, `before`), some rows of which were seen as `off` within `noise`.
+
+    The covariance as a sum of squares, which no rounding makes negative (P. D. Joseph, from memory).
+    """
+    gain = np.linalg.solve(before[np.ix_(rows, rows)] + noise, before[rows]).T
+    kept = np.eye(len(before))
+    kept[:, rows] -= gain
+    return gain @ off, kept @ before @ kept.T + gain @ noise @ gain.T
+
+
+def _with_reed(setup: Setup, reed: ReedFit | ReedCard | None) -> Setup:
+    if reed is not None:
+        check_kind("reed", reed, ReedFit | ReedCard, "a ReedFit, as fit_reed gives it, or a ReedCard")
+    if isinstance(reed, ReedFit):
+        return reed.setup
+    if isinstance(reed, ReedCard):
+        check_kind("setup", setup, Setup, "a Setup")
+        return replace(setup, base=replace(setup.base, reed=reed.reed, staple=reed.staple or setup.base.staple))
+    return setup
+
+
+def _open(setup: Setup, reed, gauged: GaugedChart | None, tolerance: float) -> np.ndarray:
+    """Covariance of what one chanter's notes have of their own, (rows, rows) [cents squared]."""
+    every, tangent = causes(setup), Tangent(setup)
+    slopes = np.nan_to_num([derivative(tangent, cause.dial) for cause in every])
+    held = np.diag([(0.0 if gauged and cause.name in BORE else tolerance * cause.held) ** 2 for cause in every])
+    if reed is not None:
+        here = [i for i, cause in enumerate(every) if cause.name in REED]
+        held[np.ix_(here, here)] = _of_reed(reed, [cause.usual for cause in every if cause.name in REED])
+    own = tolerance**2 * OWN_CENTS**2 * np.eye(slopes.shape[1])
+    return slopes.T @ held @ slopes + own + shared_errors(setup.chart, gauged=gauged)
+
+
+def _of_reed(reed: ReedFit | ReedCard, usual: list[float]) -> np.ndarray:
+    """Covariance of softness, blades' note and length."""
+    if isinstance(reed, ReedFit):
+        return np.diag(np.square(usual)) * 4.0
+    known = reed.known_to
+    given = (known.softness, known.resonance_hz, known.length_mm)
+    errors = np.array([one if error is None else error for one, error in zip(usual, given, strict=True)])
+    matched = np.eye(3)
+    matched[0, 2] = matched[2, 0] = known.correlation or 0.0
+    return matched * np.outer(errors, errors)

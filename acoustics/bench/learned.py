@@ -1,0 +1,94 @@
+"""What known chanters taught about the model: how far it is off on every note, and how sure that is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from html import escape
+
+import numpy as np
+
+from ..tuning.chart import TuningChart
+
+PLAIN = 2.0  # errors by which a note must be off to be named; common practice, no source
+MOST_NAMED = 3
+
+
+@dataclass(frozen=True, repr=False)
+class Learned:
+    """How far real chanters of one design play from the model.  Shows itself as a table in a notebook.
+
+    Parameters
+    ----------
+    chart : TuningChart
+        Of the chanter read last; its fingerings are those of the rows.
+    cents : array (rows,)
+        Real less model, expected; positive where the model says a note too flat [cents].
+    covariance : array (rows, rows)
+        Of these [cents squared].
+    before : array (rows,)
+        One standard deviation of each before any chanter was read [cents].
+    read : array (rows,) of int
+        How many known chanters were read on each note.
+    """
+
+    chart: TuningChart
+    cents: np.ndarray
+    covariance: np.ndarray
+    before: np.ndarray
+    read: np.ndarray
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Titles of the rows."""
+        return tuple(row.title for row in self.chart.rows)
+
+    @property
+    def errors(self) -> np.ndarray:
+        """One standard deviation of each note, (rows,) [cents]."""
+        return np.sqrt(np.diag(self.covariance))
+
+    @property
+    def plain(self) -> tuple[int, ...]:
+        """Rows that the model has off by more than twice their error, the farthest off first."""
+        order = np.argsort(-np.abs(self.cents), kind="stable")
+        return tuple(int(row) for row in order if abs(self.cents[row]) > PLAIN * self.errors[row])
+
+    @property
+    def said(self) -> str:
+        """In plain sentences."""
+        many, notes = int(self.read.max()), int(np.count_nonzero(self.read))
+        lead = f"What {many} known chanter{'s' if many > 1 else ''} taught, {notes} of {len(self.read)} notes read: "
+        named = [self._of(row) for row in self.plain[:MOST_NAMED]]
+        told = f"the model says {'; '.join(named)}" if named else "the model is off on no note for certain"
+        before, now = (float(np.sqrt(np.mean(each**2))) for each in (self.before, self.errors))
+        return (
+            f"{lead}{told}. A note of the model was thought right to {before:.1f} cents before (rms, one standard "
+            f"error); with this taken off it is right to {now:.1f}."
+        )
+
+    def _of(self, row: int) -> str:
+        return f"{self.notes[row]}, {self._off(row, ' cents')}, ±{self.errors[row]:.1f}"
+
+    def _off(self, row: int, unit: str = "") -> str:
+        off = self.cents[row]
+        return f"{abs(off):.1f}{unit} too {'flat' if off > 0.0 else 'sharp'}"
+
+    def __repr__(self) -> str:
+        return self.said
+
+    def _repr_html_(self) -> str:
+        body = ""
+        for row, note in enumerate(self.notes):
+            cells = (
+                self._off(row),
+                f"{self.errors[row]:.1f}",
+                f"{self.before[row]:.1f}",
+                "" if self.read[row] else "not read",
+            )
+            body += f"<tr><th style='text-align:left'>{escape(note)}</th>{''.join(f'<td>{c}</td>' for c in cells)}</tr>"
+        return (
+            f"<p style='max-width:48em'>{escape(self.said)}</p>"
+            "<table><caption>Cents; ± is one standard error, before is that of the model untaught</caption>"
+            "<thead><tr><th></th><th>the model says it</th><th>±</th><th>before</th><th></th></tr></thead>"
+            f"<tbody>{body}</tbody></table>"
+        )
