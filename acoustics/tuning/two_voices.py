@@ -13,7 +13,7 @@ from .onset import onset
 from .outcome import settled
 from .played import PRESSURE_FIRST, PRESSURE_SECOND, SAME_NOTE, PlayedRow, lasting, played_rows, sounds
 from .setup import Setup
-from .window import followed, windows
+from .window import span
 
 STARTS = (0.0, 0.05, 0.1, 0.3)  # s: how fast the pressure comes on
 SECONDS, APART = 1.0, 0.1
@@ -55,7 +55,7 @@ def voices(setup: Setup, valve: Valve, row: Row, mouth_pressure: float, like=())
         [load] * len(STARTS), valve, gas, [mouth_pressure] * len(STARTS), None, balance.harmonics, SECONDS, STARTS
     )
     guesses = [replace(tone, mouth_pressure=mouth_pressure) for tone in like]
-    guesses += _of_the_chart(setup, valve, row, mouth_pressure)
+    guesses += _of_the_chart(setup, balance, row, mouth_pressure)
     guesses += [*balance.crossings(start.frequency, start.pressure, mouth_pressure), *(end for _, end in ends if end)]
     found: list[PlayedRow] = []
     for guess in guesses:
@@ -68,9 +68,9 @@ def voices(setup: Setup, valve: Valve, row: Row, mouth_pressure: float, like=())
     return tuple(sorted(found, key=lambda one: octave_share(one.tone)))
 
 
-def _of_the_chart(setup: Setup, valve: Valve, row: Row, mouth_pressure: float) -> list[Steady]:
+def _of_the_chart(setup: Setup, balance: Balance, row: Row, mouth_pressure: float) -> list[Steady]:
     """The tone of the played chart, followed from the chart's pressure to another where it lasts that far."""
     usual = PRESSURE_FIRST if row.fingering.register == 1 else PRESSURE_SECOND
-    found = windows(setup, valve, played_rows(setup, valve, [row], [usual]))
-    there = [followed(setup, valve, window, mouth_pressure) for window in found]
-    return [one.tone for one in there if one]
+    played = played_rows(setup, balance.valve, [row], [usual], balance.harmonics)
+    near = [span(balance, one).near(mouth_pressure) for one in played if one.lasts]
+    return [tone for tone in near if tone is not None]

@@ -72,6 +72,13 @@ class Window:
         ]
         return "; ".join([f"lasts from {self.low / 1e3:.1f} to {self.high / 1e3:.1f} kPa", *ends])
 
+    def near(self, mouth_pressure: float) -> Steady | None:
+        """The nearest of its tones, as a guess for one at another pressure [Pa]; None outside of the window."""
+        if not self.low <= mouth_pressure <= self.high:
+            return None
+        nearest = self.tones[int(np.argmin(np.abs(self.pressure - mouth_pressure)))]
+        return replace(nearest, mouth_pressure=mouth_pressure)
+
     def beyond(self, where: str) -> str:
         """What is heard "below" or "above" the window."""
         end, tone = (self.below, self.tones[0]) if where == "below" else (self.above, self.tones[-1])
@@ -102,24 +109,28 @@ def windows(setup: Setup, valve: Valve, rows) -> tuple[Window, ...]:
     found, ends = [], []
     for row in chosen:
         balance = Balance(seen[row.row.fingering.pattern], valve, gas, len(row.tone.pressure))
-        below, shut = _side(balance, row.tone, -1.0)
-        above, shut_above = _side(balance, row.tone, 1.0)
-        found.append(Window(row, (*below[:0:-1], *above), not shut, not shut_above))
-        ends += [(len(found) - 1, side, balance) for side, there in (("below", shut), ("above", shut_above)) if there]
+        found.append(span(balance, row))
+        shut = {"below": not found[-1].open_below, "above": not found[-1].open_above}
+        ends += [(len(found) - 1, side, balance) for side, there in shut.items() if there]
     for index, side, end in _beyond(found, ends, valve, gas):
         found[index] = replace(found[index], **{side: end})
     return tuple(found)
 
 
+def span(balance: Balance, row: PlayedRow) -> Window:
+    """The window of a tone that lasts; what is heard beyond its edges is not looked for."""
+    below, shut = _side(balance, row.tone, -1.0)
+    above, shut_above = _side(balance, row.tone, 1.0)
+    return Window(row, (*below[:0:-1], *above), not shut, not shut_above)
+
+
 def followed(setup: Setup, valve: Valve, window: Window, mouth_pressure: float) -> PlayedRow | None:
     """A window's row at another pressure inside it, the tone that a piper stays on; None where it is lost."""
-    if not window.low <= mouth_pressure <= window.high:
+    guess, row, gas = window.near(mouth_pressure), window.row, setup.air.gas
+    if guess is None:
         return None
-    row, gas = window.row, setup.air.gas
     load = loads(setup.pipe, [row.row.fingering.pattern], gas)[0]
-    balance = Balance(load, valve, gas, len(window.tones[0].pressure))
-    nearest = window.tones[int(np.argmin(np.abs(window.pressure - mouth_pressure)))]
-    tone = lasting(balance, replace(nearest, mouth_pressure=mouth_pressure))
+    tone = lasting(Balance(load, valve, gas, len(guess.pressure)), guess)
     if tone is None:
         return None
     return replace(row, mouth_pressure=mouth_pressure, tone=tone, status=sounds(tone, row.onset))
