@@ -133,13 +133,16 @@ class Played:
         for by in (_SHARE * dial.step, -_SHARE * dial.step):
             if dial.low <= value + by <= dial.high:
                 try:
-                    return (self._followed(dial.turn(setup, value + by), heard, rows) - before) / by
+                    return (self.followed(dial.turn(setup, value + by), heard, rows) - before) / by
                 except Refusal:
                     continue
         return np.zeros(len(heard))
 
-    def _followed(self, setup: Setup, heard, rows) -> np.ndarray:
-        """Pull of tones on a setup a little different from that where they were heard; each stays on its branch."""
+    def followed(self, setup: Setup, heard: Sequence[PlayedRow], rows: Sequence[int]) -> np.ndarray:
+        """Pull of `rows` on a setup a little different from that where they were heard (rows,) [cents].
+
+        Each tone stays on its branch; nan where there was none that lasts, or it is lost on the way.
+        """
         chosen, gas = [setup.chart.rows[i] for i in rows], setup.air.gas
         patterns = tuple(dict.fromkeys(row.fingering.pattern for row in chosen))
         seen = dict(zip(patterns, loads(setup.pipe, patterns, gas), strict=True))
