@@ -25,9 +25,10 @@ that start with ``#`` are remarks.  Distances are from the top.  The columns are
     that goes right through is the word ``through``; it tells `bench.bore_fit` how narrow the throat
     can be at most.
 
-Where nothing was measured (before the first reading, past the last, between the deepest gauge from
-the top and the deepest from the foot) the bore is carried on: straight between readings, at the last
-diameter beyond them.  Reading such a file warns with `UnmeasuredBore`, which says where.
+Where there is no reading (before the first, past the last, between the deepest gauge from the top and
+the deepest from the foot) the bore is carried on: straight between readings, at the last diameter beyond
+them; where only one probe has been, the other is taken in the proportion last found.  Reading such a file
+warns with `UnmeasuredBore`, which says where.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ from dataclasses import dataclass
 from ..errors import Refusal, short
 from .bore import LONGEST_MM, WIDEST_MM, Bore
 from .files import label, read_as, write_text
-from .gauges import ENDS, PROBES, SAME_PLACE_MM, Gauged, Reading, Stations, stations_from_gauges
+from .gauges import ENDS, PROBES, SAME_PLACE_MM, Gauged, Reading, Stations, stations_from_gauges, unseen_by_all
 from .sheet import COLUMNS, FORM, UNITS_MM, VERSION, Sheet, read_sheet
 
 NARROWEST_MM = 0.5
@@ -48,7 +49,7 @@ THROUGH = "through"
 
 
 class UnmeasuredBore(UserWarning):
-    """Part of a bore was not measured; the message says where and what stands there instead."""
+    """Part of a bore has no reading; the message says where and what stands there instead."""
 
 
 @dataclass(frozen=True)
@@ -62,13 +63,22 @@ class BoreMeasurement:
     narrow_mm, wide_mm : tuple of (distance, diameter)
         Narrowest and widest way across [mm], where there were readings; equal for a round bore.
     unmeasured_mm : tuple of (from, to)
-        Stretches without a reading, where the bore is carried on [mm].
+        Stretches without any reading, where the bore is carried on [mm].
+    one_way_mm : tuple of (probe, from, to)
+        Stretches that the gauges of one kind, "round" or "oval", have not seen, but the others have, at least
+        in part: there one way across is carried on [mm].
     """
 
     bore: Bore
     narrow_mm: tuple[tuple[float, float], ...]
     wide_mm: tuple[tuple[float, float], ...]
     unmeasured_mm: tuple[tuple[float, float], ...] = ()
+    one_way_mm: tuple[tuple[str, float, float], ...] = ()
+
+    @property
+    def guessed_mm(self) -> tuple[tuple[float, float], ...]:
+        """Stretches where at least one way across is carried on, from the top down [mm]."""
+        return tuple(sorted({*self.unmeasured_mm, *(stretch[1:] for stretch in self.one_way_mm)}))
 
 
 def _by_distance(sheet: Sheet) -> tuple[Stations, Stations]:
@@ -129,9 +139,10 @@ def _gauged(sheet: Sheet) -> Gauged:
 
 def _measurement(text: str) -> BoreMeasurement:
     sheet = read_sheet(text)
-    length_mm = sheet.length * UNITS_MM[sheet.unit]
+    length_mm, unseen = sheet.length * UNITS_MM[sheet.unit], {}
     if "gauge" in sheet.columns:
-        narrow, wide, unmeasured = stations_from_gauges(list(_gauged(sheet).readings), length_mm)
+        narrow, wide, unseen = stations_from_gauges(list(_gauged(sheet).readings), length_mm)
+        unmeasured = unseen_by_all(unseen)
     else:
         narrow, wide = _by_distance(sheet)
         ends = ((0.0, narrow[0][0]), (narrow[-1][0], length_mm))
@@ -141,7 +152,8 @@ def _measurement(text: str) -> BoreMeasurement:
         stations.insert(0, (0.0, stations[0][1]))
     if stations[-1][0] < length_mm:
         stations.append((length_mm, stations[-1][1]))
-    return BoreMeasurement(Bore(stations), tuple(narrow), tuple(wide), tuple(unmeasured))
+    one_way = [(probe, *stretch) for probe, of in unseen.items() for stretch in of if stretch not in unmeasured]
+    return BoreMeasurement(Bore(stations), tuple(narrow), tuple(wide), tuple(unmeasured), tuple(one_way))
 
 
 def read_bore_measurement(path: str | os.PathLike) -> BoreMeasurement:
@@ -165,20 +177,27 @@ def read_bore_measurement(path: str | os.PathLike) -> BoreMeasurement:
     Warns
     -----
     UnmeasuredBore
-        Part of the bore was not measured and is carried on.
+        Part of the bore has no reading, or none of one kind of gauge, and is carried on.
     """
     return _read(path)
 
 
 def _read(path: str | os.PathLike) -> BoreMeasurement:
     measured = read_as(_measurement, path)
-    if measured.unmeasured_mm:
-        places = ", ".join(f"from {start:g} to {end:g} mm" for start, end in measured.unmeasured_mm)
-        message = (
-            f"{label(path)}: nothing was measured {places}; a straight line between the nearest readings stands there."
-        )
+    if measured.guessed_mm:
+        message = f"{label(path)}: {_missing(measured)}; straight lines from the nearest readings stand there."
         warnings.warn(message, UnmeasuredBore, stacklevel=3)
     return measured
+
+
+def _missing(measured: BoreMeasurement) -> str:
+    """Where there is no reading, and where none of one kind of gauge."""
+    stretches = [("", start, end) for start, end in measured.unmeasured_mm]
+    stretches += [(f" of the {probe} gauges", start, end) for probe, start, end in measured.one_way_mm]
+    places: dict[str, list[str]] = {}
+    for whose, start, end in stretches:
+        places.setdefault(whose, []).append(f"between {start:g} and {end:g} mm")
+    return "there is " + ", ".join(f"no reading{whose} {', '.join(there)}" for whose, there in places.items())
 
 
 def read_gauges(path: str | os.PathLike) -> Gauged:

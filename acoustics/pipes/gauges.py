@@ -194,8 +194,17 @@ def _not_seen(readings: list[Reading], length_mm: float) -> list[tuple[float, fl
     return [(start, end) for start, end in stretches if end - start > SAME_PLACE_MM]
 
 
+def unseen_by_all(unseen: dict[str, list[tuple[float, float]]]) -> list[tuple[float, float]]:
+    """What the stretches that each kind of gauge has not seen have in common [mm]."""
+    common, *others = unseen.values()
+    for other in others:
+        pairs = ((max(one[0], two[0]), min(one[1], two[1])) for one in common for two in other)
+        common = [(start, end) for start, end in pairs if end - start > SAME_PLACE_MM]
+    return common
+
+
 def stations_from_gauges(readings: list[Reading], length_mm: float):
-    """Narrow and wide stations, and the stretches that were not seen.
+    """Narrow and wide stations, and the stretches that each kind of gauge has not seen.
 
     Parameters
     ----------
@@ -208,9 +217,9 @@ def stations_from_gauges(readings: list[Reading], length_mm: float):
     -------
     narrow, wide : list of (distance, diameter) [mm]
         The same list twice when only one probe was used: the bore is then taken as round.
-    unmeasured : list of (from, to) [mm]
-        Before the first reading, past the last, and between the deepest reading from the top and
-        the deepest from the foot: there the throat may be narrower than any gauge has told.
+    unseen : {probe: list of (from, to)} [mm]
+        Of each probe used: before its first reading, past its last, and between its deepest reading from the
+        top and its deepest from the foot, where the throat may be narrower than it has told.
 
     Raises
     ------
@@ -218,13 +227,8 @@ def stations_from_gauges(readings: list[Reading], length_mm: float):
         Readings that contradict each other, with line and column.
     """
     found = [_one_probe([r for r in readings if r.probe == probe]) for probe in PROBES]
-    unseen = sorted({stretch for probe in found if probe for stretch in _not_seen(probe, length_mm)})
-    merged: list[tuple[float, float]] = []
-    for start, end in unseen:
-        if merged and start <= merged[-1][1]:
-            start, end = merged[-1][0], max(merged.pop()[1], end)
-        merged.append((start, end))
+    unseen = {probe: _not_seen(of, length_mm) for probe, of in zip(PROBES, found, strict=True) if of}
     if all(found):
-        return *_joined(*found), merged
+        return *_joined(*found), unseen
     single = [(r.distance_mm, r.gauge_mm) for r in found[0] or found[1]]
-    return single, list(single), merged
+    return single, list(single), unseen

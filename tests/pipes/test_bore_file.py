@@ -86,8 +86,8 @@ def test_ends_are_carried_on_and_the_reader_is_told(tmp_path, monkeypatch):
     assert bore == Bore([(0, 5.5), (12, 5.5), (30, 5.2), (350, 12.8), (356, 12.8)])
     assert len(caught) == 1
     assert str(caught[0].message) == (
-        "short.csv: nothing was measured from 0 to 12 mm, from 350 to 356 mm; "
-        "a straight line between the nearest readings stands there."
+        "short.csv: there is no reading between 0 and 12 mm, between 350 and 356 mm; "
+        "straight lines from the nearest readings stand there."
     )
     assert caught[0].filename == __file__
 
@@ -170,6 +170,35 @@ def test_one_probe_alone_is_taken_as_round(tmp_path):
         named = measured(tmp_path, "gauge,depth,from,probe\n" + rows.format(f",foot,{probe}"))
         assert named == plain
     assert plain.narrow_mm == plain.wide_mm == ((30.0, 5.2), (156.0, 8.0), (326.0, 12.0))
+
+
+@pytest.mark.parametrize(
+    ("rows", "nowhere", "one_way", "said"),
+    [
+        (  # the round gauges go deeper on both sides
+            "6,0,top,round\n5.3,22,top,round\n5.3,327,foot,round\n13,0,foot,round\n"
+            "6,0,top,oval\n5.6,19,top,oval\n5.7,312.5,foot,oval\n13,0,foot,oval\n",
+            ((22.0, 29.0),),
+            (("oval", 19.0, 43.5),),
+            "no reading between 22 and 29 mm, no reading of the oval gauges between 19 and 43.5 mm;",
+        ),
+        (  # each has been where the other has not
+            "6,0,top,round\n5.3,22,top,round\n5.3,327,foot,round\n13,0,foot,round\n"
+            "6,0,top,oval\n5.4,31,top,oval\n5.7,312.5,foot,oval\n13,0,foot,oval\n",
+            (),
+            (("round", 22.0, 29.0), ("oval", 31.0, 43.5)),
+            "no reading of the round gauges between 22 and 29 mm, no reading of the oval gauges between 31 and 43.5",
+        ),
+    ],
+)
+def test_what_one_kind_of_gauge_has_seen_is_not_called_unmeasured(tmp_path, rows, nowhere, one_way, said):
+    (tmp_path / "two.csv").write_text(
+        HEADER.format(unit="mm", length=356) + "gauge,depth,from,probe\n" + rows, encoding="utf-8"
+    )
+    with pytest.warns(UnmeasuredBore, match=f"there is {said}"):
+        found = read_bore_measurement(tmp_path / "two.csv")
+    assert (found.unmeasured_mm, found.one_way_mm) == (nowhere, one_way)
+    assert found.guessed_mm == tuple(sorted([*nowhere, *(one[1:] for one in one_way)]))
 
 
 def test_two_probes_in_an_oval_cone_give_the_round_one_of_the_same_area(tmp_path):
