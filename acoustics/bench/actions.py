@@ -11,13 +11,14 @@ import numpy as np
 from ..errors import Refusal
 from ..physics.rivals import RIVALS
 from ..tuning.chart import signed
-from ..tuning.free import derivative
+from ..tuning.pull import Played
 from ..tuning.setup import Setup
-from ..tuning.tangent import Tangent
 from ..tuning.uncertainty import ModelSpread, model_spread
 from ..validity import OutsideRange
+from .expected import Expected
 from .faults import Diagnosis, diagnose
-from .misfit import shared_errors
+from .learned import Learned
+from .misfit import shared_cents, shared_errors
 from .moves import BY_KINDNESS, GENTLE, Move, moves
 from .readings import Readings, as_read
 from .reed_fit import ReedFit
@@ -149,7 +150,8 @@ def what_to_change(
     fit: ReedFit | None = None,
     aim: str = "design",
     most: int = LONGEST,
-    models: ModelSpread | None = None,
+    models: ModelSpread | Learned | None = None,
+    pitch: Played | None = None,
 ) -> Plan:
     """The moves that bring both octaves nearest to where they should be, those that can be undone first.
 
@@ -166,8 +168,12 @@ def what_to_change(
         whose design is not to be trusted.
     most : int
         Suggestions to show at most; one for each dimension.
-    models : ModelSpread, optional
-        Allows for what other published models say (see `diagnose`), also of what the design promises.
+    models : ModelSpread or Learned, optional
+        Allows for what other published models say, or known chanters taught (see `diagnose`), also of what the
+        design promises.
+    pitch : Played, optional
+        How the notes were blown (see `diagnose`); what the design promises, and all that is foretold, then are
+        tones as they are played.
 
     Returns
     -------
@@ -189,10 +195,11 @@ def what_to_change(
     """
     if aim not in AIMS:
         raise Refusal(f"{aim!r} is no aim", f"{' or '.join(AIMS)} is allowed", "aim")
-    diagnosis = diagnose(setup, readings, fit, models)
+    diagnosis = diagnose(setup, readings, fit, models, pitch)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
-        promised = as_read(setup, readings).chart.cents
+        promise = diagnosis.expected if fit is None else Expected(as_read(setup, readings), pitch)
+        promised = promise.cents + shared_cents(promise.setup.chart, models)
         target, doubt = (promised, models) if aim == "design" else (np.zeros_like(promised), None)
         suspects = Suspects(diagnosis, setup, fit)
         judge = _Judge(diagnosis, target, shared_errors(diagnosis.setup.chart, doubt), suspects)
@@ -229,7 +236,6 @@ class _Judge:
         self.sounds = np.isfinite(diagnosis.cents) & np.isfinite(target)
         self.rows = np.array(diagnosis.rows)
         self.doubt = np.diag(diagnosis.noise**2) + doubt[np.ix_(self.rows, self.rows)]
-        self.tangent, self.slopes = Tangent(self.setup), {}
         self.spread = float(np.mean(np.diag(diagnosis.covariance)[self.sounds]))
 
     def rms(self, cents) -> float:
@@ -240,10 +246,8 @@ class _Judge:
         """Cents of every row per unit of the move's dial; for tape and rush over half of their way."""
         if move.finite:
             half = 0.5 * move.farthest
-            return (self.turned(move, half).chart.cents - self.setup.chart.cents) / half
-        if move.dial not in self.slopes:
-            self.slopes[move.dial] = derivative(self.tangent, move.dial)
-        return self.slopes[move.dial]
+            return self.diagnosis.expected.moved(self.turned(move, half)) / half
+        return self.diagnosis.expected.slope(move.dial)
 
     def turned(self, move: Move, amount: float) -> Setup:
         return move.dial.turn(self.setup, round(move.dial.read(self.setup) + amount, 6))
@@ -279,7 +283,7 @@ class _Judge:
 
     def suggestion(self, option: _Option, base: ModelSpread) -> Suggestion:
         setup = self.turned(option.move, option.amount)
-        after = self.diagnosis.cents + setup.chart.cents - self.setup.chart.cents
+        after = self.diagnosis.cents + self.diagnosis.expected.moved(setup)
         unsure = base.of_change(model_spread(setup, _CREDIBLE))
         errors = np.sqrt(np.diag(self.diagnosis.covariance) + np.nan_to_num(unsure) ** 2)
         chance, _, suspicion = self.suspects.of(option.move)
