@@ -21,14 +21,19 @@ class Suspects:
     def of(self, move: Move) -> tuple[float, float, str]:
         """Chance of what a move undoes, its share among all suspects, and in words; zeros where not suspected."""
         cause, chance, off = self.found.get(move.cause, (None, 0.0, 0.0))
-        if cause is not None and off * move.against > cause.held:
+        if _undoes(move, cause, off):
             share = chance / self.whole
             return chance, share, f"suspected, {100.0 * share:.0f} in 100: {cause.said(off)}"
         cause, off, error = self.fitted.get(move.cause, (None, 0.0, 0.0))
-        if cause is not None and off * move.against > cause.held:
+        if _undoes(move, cause, off):
             chance = float(norm.sf(cause.held, off * move.against, error))
             return chance, chance, f"by the fit {cause.said(off)}"
         return 0.0, 0.0, ""
+
+
+def _undoes(move: Move, cause: Cause | None, off: float) -> bool:
+    """Whether a dimension is off by more than the workshop holds, and the move takes it back."""
+    return cause is not None and off * move.against > cause.held
 
 
 def _of_fit(setup: Setup, fit: ReedFit | None) -> dict[str, tuple[Cause, float, float]]:

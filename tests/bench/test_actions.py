@@ -12,6 +12,7 @@ from acoustics.bench.faults import NOTHING_WRONG, _weighed, causes, diagnose
 from acoustics.bench.moves import BY_KINDNESS, GENTLE, moves
 from acoustics.bench.readings import Readings
 from acoustics.bench.reed_fit import fit_reed
+from acoustics.bench.suspects import Suspects
 from acoustics.errors import Refusal
 from acoustics.physics.rivals import RIVALS
 from acoustics.tuning.dials import DIALS, hole_dials
@@ -169,6 +170,27 @@ def test_a_hole_too_small_is_cut():
     assert all(one.move.kind != GENTLE for one in plan.suggestions)
     assert plan.suggestions[0].move.cause == "A: size"
     assert "cannot be undone" in plan.suggestions[0].said
+
+
+def test_suspicion_has_a_direction():
+    """Of a hole too large: tape over it undoes what is suspected, a file does not."""
+    plan = what_to_change(bench(), wide_a())
+    suspects = Suspects(plan.diagnosis, bench(), None)
+    undone = {move.words: suspects.of(move)[0] for move in moves(bench()) if move.cause == "A: size"}
+    assert undone.pop("tape or wax over the A hole") > 0.5
+    assert set(undone.values()) == {0.0}
+
+
+def test_a_cut_needs_a_reason():
+    """Notes off by what a wider bore would mend, but with every dimension by chance within tolerance: no cut."""
+    taper = next(move for move in moves(bench()) if move.cause == "taper" and move.kind == "ream")
+    low = taper.dial.turn(bench(), taper.dial.read(bench()) - 0.1)
+    readings = read(low, 1.0, np.random.default_rng(0))
+    diagnosis = diagnose(bench(), readings)
+    assert Suspects(diagnosis, bench(), None).of(taper)[0] < REASON
+    design, scale = (what_to_change(bench(), readings, aim=aim, most=20) for aim in ("design", "scale"))
+    assert "taper" not in {one.move.cause for one in design.suggestions if one.move.kind == "ream"}
+    assert {one.move.kind for one in scale.suggestions} > {GENTLE}
 
 
 def test_the_kindest_that_is_nearly_as_good_comes_first():

@@ -253,6 +253,21 @@ MISTAKES = (
         "a move below the noise", "bench/actions", "taken < CLEAR**2 * self.noise(per_unit)", "taken < 0.0", ADVICE
     ),
     Mistake(
+        "a cut before what can be undone",
+        "bench/actions",
+        "(BY_KINDNESS.index(option.move.kind), -option.good)",
+        "(0, -option.good)",
+        ADVICE,
+    ),
+    Mistake("a cut without a reason", "bench/actions", "or chance >= REASON else 0.0", "or True else 0.0", ADVICE),
+    Mistake(
+        "a suspicion the wrong way",
+        "bench/suspects",
+        "off * move.against > cause.held",
+        "abs(off) > cause.held",
+        ADVICE,
+    ),
+    Mistake(
         "mean of repeats not by length",
         "bench/heard",
         "share = seconds / seconds.sum()",
