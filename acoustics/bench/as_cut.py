@@ -12,6 +12,7 @@ from scipy.stats import norm
 from ..errors import Refusal, check_kind, number
 from ..pipes.bore import Bore
 from ..tuning.chart import signed
+from ..tuning.held import BORE_PLUS_MINUS_MM
 from .bore_fit import BoreFit
 
 LEVEL = 0.95
@@ -126,7 +127,7 @@ class AsCut:
         )
 
 
-def as_cut(fit: BoreFit, design: Bore, tolerance_mm: float = 0.03, every_mm: float = 20.0) -> AsCut:
+def as_cut(fit: BoreFit, design: Bore, tolerance_mm: float = BORE_PLUS_MINUS_MM, every_mm: float = 20.0) -> AsCut:
     """A fitted bore beside its design.
 
     Parameters

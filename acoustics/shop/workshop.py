@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..errors import set_checked
+from ..tuning.held import BORE_PLUS_MINUS_MM, PLUS_MINUS
 from .drills import METRIC, Drill, own_drills
 
 
@@ -40,10 +41,10 @@ class Workshop:
     filing_mm: float = 0.2
     allowance_mm: float = 0.3
     least_step_mm: float = 0.5
-    bore_tolerance_mm: float = 0.03
-    hole_tolerance_mm: float = 0.05
-    position_tolerance_mm: float = 0.25
-    staple_tolerance_mm: float = 0.05
+    bore_tolerance_mm: float = BORE_PLUS_MINUS_MM
+    hole_tolerance_mm: float = PLUS_MINUS["diameter_mm"]
+    position_tolerance_mm: float = PLUS_MINUS["position_mm"]
+    staple_tolerance_mm: float = PLUS_MINUS["tip_mm"]
     turning_tolerance_mm: float = 0.1
     blade_lips_mm: float = 13.0
 

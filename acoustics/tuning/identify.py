@@ -13,22 +13,9 @@ from ..errors import Refusal, number
 from ..validity import OutsideRange
 from .dials import Dial
 from .free import derivative
+from .held import plus_minus
 from .setup import Setup
 from .tangent import Tangent
-
-# Plus or minus (not the standard deviations of `tolerance.workshop`), of a careful small workshop, each in its
-# dial's unit; chosen here after common practice, no source.
-_HELD = {"position_mm": 0.25, "diameter_mm": 0.05, "insertion_mm": 0.3, "length_mm": 0.3, "softness": 0.03}
-_HELD |= {"area_mm2": 0.2, "resonance_hz": 15.0, "temperature": 1.0}
-_STAPLE, _BORE, _ELSE = 0.05, 0.03, 0.1
-
-
-def held_within(dial: Dial) -> float:
-    """How well a workshop holds what a dial turns, plus or minus, in the dial's unit (common practice, no source)."""
-    part, field = dial.where or ("", dial.label)
-    if field in _HELD:
-        return _HELD[field]
-    return _STAPLE if part == "staple" else _BORE if dial.group == "bore" else _ELSE
 
 
 @dataclass(frozen=True)
@@ -134,7 +121,7 @@ def identify(
     reading_cents : float
         Standard deviation of each reading, 0.001 to 100 [cents].
     tolerances : {name: float}, optional
-        Instead of `held_within`, in the dials' units.
+        Instead of `held.plus_minus`, in the dials' units.
     prior : float, optional
         How far a dimension may lie from where the maker thinks that it lies, as a share of its dial's
         range (one standard deviation); nothing is known beforehand when None.
@@ -167,7 +154,7 @@ def identify(
     covariance, open_ = _covariance(slopes)
     deviation = np.sqrt(np.diag(covariance))
     within = np.where(open_, np.inf, 2.0 * deviation * span)
-    own = {name: held_within(dial) for name, dial in dials.items()} | dict(tolerances or {})
+    own = {name: plus_minus(dial) for name, dial in dials.items()} | dict(tolerances or {})
     told = []
     for i, (name, dial) in enumerate(dials.items()):
         partners = _partners(covariance, deviation, i)

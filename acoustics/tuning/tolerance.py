@@ -15,6 +15,7 @@ from ..pipes.holes import Key
 from ..validity import OutsideRange
 from .dials import DIALS, Dial, hole_dials
 from .free import derivative, turned
+from .held import SIGMA, field
 from .setup import Setup
 from .tangent import Tangent
 
@@ -41,24 +42,26 @@ class Tolerance:
 
 
 def workshop(setup: Setup) -> tuple[Tolerance, ...]:
-    """Tolerances of a careful small workshop (common practice, no source).
-
-    Standard deviations, from one chanter to the next; `identify.held_within` asks for plus or minus instead.
-    """
+    """Tolerances of a careful small workshop (`held.SIGMA`)."""
     fingers = [hole.name for hole in setup.base.holes if not isinstance(hole, Key)]
     holes = {name: hole_dials(setup, name) for name in fingers}
     return (
-        Tolerance("size of each finger hole, 0.05 mm", tuple(d["size"] for d in holes.values()), 0.05),
-        Tolerance("place of each finger hole, 0.2 mm", tuple(d["position"] for d in holes.values()), 0.2),
-        Tolerance("reamer: foot, 0.05 mm", (DIALS["taper"],), 0.05),
-        Tolerance("reamer depth: throat, 0.03 mm", (DIALS["throat"],), 0.03),
-        Tolerance("staple inside, 0.05 mm", (DIALS["staple tip"], DIALS["staple foot"]), 0.05),
-        Tolerance("eye opening, 0.05 mm", (DIALS["eye"],), 0.05),
-        Tolerance("depth of the staple in the wood, 0.3 mm", (DIALS["insertion"],), 0.3),
-        Tolerance("softness of the blades, 0.03", (DIALS["softness"],), 0.03),
-        Tolerance("the blades' own note, 15 Hz", (DIALS["blades"],), 15.0),
-        Tolerance("temperature, 1 °C", (DIALS["temperature"],), 1.0),
+        _usual("size of each finger hole", *(d["size"] for d in holes.values())),
+        _usual("place of each finger hole", *(d["position"] for d in holes.values())),
+        _usual("reamer: foot", DIALS["taper"]),
+        _usual("reamer depth: throat", DIALS["throat"]),
+        _usual("staple inside", DIALS["staple tip"], DIALS["staple foot"]),
+        _usual("eye opening", DIALS["eye"]),
+        _usual("depth of the staple in the wood", DIALS["insertion"]),
+        _usual("softness of the blades", DIALS["softness"]),
+        _usual("the blades' own note", DIALS["blades"]),
+        _usual("temperature", DIALS["temperature"]),
     )
+
+
+def _usual(said: str, *dials: Dial) -> Tolerance:
+    sigma = SIGMA[field(dials[0])]
+    return Tolerance(f"{said}, {sigma:g} {dials[0].unit}".rstrip(), dials, sigma)
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,8 @@ import pytest
 from acoustics.errors import Refusal
 from acoustics.tuning.dials import DIALS
 from acoustics.tuning.free import station_dials, turned
-from acoustics.tuning.identify import held_within, identify
+from acoustics.tuning.held import plus_minus
+from acoustics.tuning.identify import identify
 from acoustics.tuning.rules import Rules
 from acoustics.tuning.search import search
 from tests.pipes.sample import assert_one_sentence
@@ -129,9 +130,9 @@ def test_shown_in_plain_words():
 
 
 def test_tolerances_of_ones_own():
-    assert held_within(PLACES["A"]) == 0.25
-    assert held_within(DIALS["staple tip"]) == held_within(HOLES["A size"]) == 0.05
-    assert held_within(next(iter(station_dials(BENCH).values()))) == 0.03
+    assert plus_minus(PLACES["A"]) == 0.25
+    assert plus_minus(DIALS["staple tip"]) == plus_minus(HOLES["A size"]) == 0.05
+    assert plus_minus(next(iter(station_dials(BENCH).values()))) == 0.03
     (one,) = identify(BENCH, {"A": PLACES["A"]}, tolerances={"A": 1e-4}).dimensions
     assert (one.told, one.tolerance) == (False, 1e-4)
 
