@@ -1,18 +1,15 @@
-"""Blocks of text, tables and plans flowed onto pages; a plan larger than the paper is tiled with overlap."""
+"""Blocks of text, tables and plans flowed onto pages; a plan larger than the paper is tiled."""
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from .drawing_1to1 import SMALL_MM, TEXT_MM, Box, Item, Line, Plan, Text, Window, cross, meets, moved
+from .drawing_1to1 import SMALL_MM, TEXT_MM, Box, Item, Line, Plan, Text, moved
 from .lettering import fitted, wrapped
+from .tiles import Content, tiles
 
 ROW_MM, LINE_MM, GAP_MM, GUTTER_MM = 4.5, 4.0, 4.0, 8.0
-OVERLAP_MM = 30.0
-TITLE_MM = 7.0  # line above a plan that is tiled, for its title and the names of the joins
 FEWEST_ROWS = 4  # a table is not broken for less
-CLEAR_MM = 8.0  # joins are kept that far from holes where there is room
 
 
 @dataclass(frozen=True)
@@ -52,14 +49,6 @@ class Table:
 
 
 Block = Paragraph | Table | Plan
-
-
-@dataclass
-class Content:
-    """What goes inside the frame of one page."""
-
-    items: list[Item] = field(default_factory=list)
-    windows: list[Window] = field(default_factory=list)
 
 
 def _cell(table: Table, n: int, words: str, x: float, y: float, size: float) -> list[Item]:
@@ -162,96 +151,6 @@ class _Flow:
             self.pages[-1] = content
             self.pages.append(Content())
         self._home()
-
-
-def _clear(place: float, avoid: list[tuple[float, float]]) -> float:
-    """How far a place lies from the nearest of some stretches, at most CLEAR_MM."""
-    return min((max(a - place, place - b) for a, b in avoid), default=CLEAR_MM)
-
-
-def _starts(low: float, high: float, size: float, avoid: list[tuple[float, float]]) -> list[float]:
-    """Where windows of that size start, to cover low to high with the overlap between neighbours.
-
-    What the last window has to spare is used to keep the joins clear of the stretches to `avoid`.
-    """
-    if high - low <= size:
-        return [low]
-    count = math.ceil((high - low - OVERLAP_MM) / (size - OVERLAP_MM))
-    spare = low + count * size - (count - 1) * OVERLAP_MM - high
-    starts = [low]
-    for _ in range(count - 1):
-        latest = starts[-1] + size - OVERLAP_MM
-        back = [float(n) for n in range(int(spare) + 1)]
-        shift = max(back, key=lambda n: (min(_clear(latest - n + OVERLAP_MM / 2.0, avoid), CLEAR_MM), -n))
-        starts.append(latest - shift)
-        spare -= shift
-    return starts
-
-
-def _join_name(n: int) -> str:
-    return chr(ord("A") + n) if n < 26 else f"A{n - 25}"
-
-
-def _joins(starts: list[float], i: int, first: int = 0) -> list[tuple[float, str]]:
-    """The joins of tile i: (place in the drawing, name)."""
-    found = []
-    for n in (i - 1, i):
-        if 0 <= n < len(starts) - 1:
-            found.append((starts[n + 1] + OVERLAP_MM / 2.0, _join_name(first + n)))
-    return found
-
-
-def tiles(plan: Plan, area: Box) -> list[Content]:
-    """A plan cut into pages at 1:1, from left to right, then down, with lines and crosses where they join.
-
-    Neighbours overlap by 30 mm.  A text that would be cut through is left out of a page when another
-    page shows it whole.
-    """
-    left, low, right, high = plan.box
-    box = area[0] + 5.0, area[1], area[2], area[3] - TITLE_MM
-    wide, tall = box[2] - box[0], box[3] - box[1]
-    holes = [item.box for item in plan.items if getattr(item, "pen", "") == "cut"]
-    columns = _starts(left, right, wide, [(box[0], box[2]) for box in holes])
-    rows = [-start for start in _starts(-high, -low, tall, [])]  # upper edges, from the top down
-    corners = [(x, y) for y in rows for x in columns]
-
-    def whole(text: Item, x: float, y: float) -> bool:
-        a, b, c, d = text.box
-        return a >= x and c <= x + wide and d <= y and b >= y - tall
-
-    homeless = {
-        item for item in plan.items if isinstance(item, Text) and not any(whole(item, *corner) for corner in corners)
-    }
-    contents = []
-    for n, (x, y) in enumerate(corners):
-        dx, dy = box[0] - x, box[3] - y
-        seen = [
-            item
-            for item in plan.items
-            if meets(item, (x, y - tall, x + wide, y))
-            and (not isinstance(item, Text) or item in homeless or whole(item, x, y))
-        ]
-        content = Content(windows=[Window(box, moved(seen, dx, dy))])
-        title = f"{plan.title}: part {n + 1} of {len(corners)}"
-        across = _joins(columns, n % len(columns))
-        down = _joins([-row for row in rows], n // len(columns), len(columns) - 1)
-        said = ", ".join(f"{name}–{name}" for _, name in across + down)
-        title += f" – cut or fold at {said}, lay line on line, cross on cross" if said else ""
-        content.items.append(Text(area[0], area[3] - 2.8, fitted(title, TEXT_MM, area[2] - area[0], True), bold=True))
-        foot = max(box[1], low + dy - 4.0)
-        for at, name in across:
-            content.items += [Line(at + dx, foot, at + dx, box[3], "join")]
-            content.items += [mark for y_at in (foot + 3.0, box[3] - 3.0) for mark in cross(at + dx, y_at, 3.0)]
-            content.items += [Text(at + dx - 1.0, box[3] + 0.8, name, SMALL_MM, "end", bold=True)]
-            content.items += [Text(at + dx + 1.0, box[3] + 0.8, name, SMALL_MM, bold=True)]
-        for minus, name in down:
-            level = -minus + dy
-            content.items += [Line(box[0], level, box[2], level, "join")]
-            content.items += [mark for x_at in (box[0] + 8.0, box[2] - 8.0) for mark in cross(x_at, level, 4.0)]
-            content.items += [Text(area[0], level + 1.0, name, SMALL_MM, bold=True)]
-            content.items += [Text(area[0], level - 2.8, name, SMALL_MM, bold=True)]
-        contents.append(content)
-    return contents
 
 
 def flow(blocks: tuple[Block, ...], area: Box) -> list[Content]:

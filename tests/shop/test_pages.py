@@ -10,9 +10,10 @@ from acoustics.errors import Refusal
 from acoustics.pipes.design_file import revision
 from acoustics.shop.drawing_1to1 import Arc, Circle, Line, Plan, Polyline, Text, box_of, dimension, oval
 from acoustics.shop.frame import MARGIN_MM, PAPERS_MM, paper_mm
-from acoustics.shop.layout import OVERLAP_MM, Paragraph, tiles
+from acoustics.shop.layout import Paragraph
 from acoustics.shop.lettering import drawable, fitted, width_mm, wrapped
 from acoustics.shop.paper_holes import EDGES, holes_plan, label_rows
+from acoustics.shop.tiles import OVERLAP_MM, tiles
 from acoustics.shop.workshop import Workshop
 from tests.pipes.sample import assert_one_sentence, sample_chanter
 from tests.pipes.strategies import chanters
