@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 
 from ..errors import Refusal, check_kind, number
-from ..tuning.free import derivative
+from ..tuning.pull import Played
 from ..tuning.setup import Setup
-from ..tuning.tangent import Tangent
 from ..tuning.uncertainty import ModelSpread, model_spread
 from ..validity import OutsideRange
 from .bore_chart import GaugedChart
+from .expected import Expected
 from .faults import OWN_CENTS, REED, causes
 from .learned import Learned
 from .misfit import shared_cents, shared_errors
@@ -33,6 +33,7 @@ def learn_from(
     gauged: GaugedChart | None = None,
     tolerance: float = 1.0,
     model_cents: float = MODEL_CENTS,
+    pitch: Played | None = None,
 ) -> Learned:
     """What the model says wrongly of a chanter that is known to be good.
 
@@ -56,12 +57,16 @@ def learn_from(
         that nobody measured, 0 for one whose every dimension is as the setup says.
     model_cents : float
         How far the model may be off on each note alone, 0 to 100; counts before the first chanter only.
+    pitch : Played, optional
+        How the notes were blown (see `Expected`): what is learned then is the model's of tones as played, and the next
+        chanter's readings are to be given a pitch too.  None takes them as resonances; what blowing does is then
+        learned along, and holds for readings that are blown alike and taken as resonances.
 
     Raises
     ------
     Refusal
-        Something that is no setup or no readings, models or a gauged chart of other fingerings, or no reading that
-        can be used.
+        Something that is no setup or no readings, models or a gauged chart of other fingerings, no reading that can
+        be used, or another pitch than the fit's.
 
     Notes
     -----
@@ -69,28 +74,32 @@ def learn_from(
     every note has `model_cents` of its own.  Readings less chart are that, the readings' errors, and what is open of
     the chanter to first order: every dimension within `held`, each note within `OWN_CENTS`.  All is normal, so that
     the mean and the covariance afterwards are in closed form (C. E. Rasmussen and C. K. I. Williams, *Gaussian
-    Processes for Machine Learning*, 2006, section 2.2, from memory).  What the workshop always does alike, and how
-    its piper always blows, is learned along with the model's mistakes.
+    Processes for Machine Learning*, 2006, section 2.2, from memory).  What the workshop always does alike is learned
+    along with the model's mistakes.
     """
     tolerance = number("tolerance", tolerance, 0.0, 10.0, "")
     model_cents = number("model_cents", model_cents, 0.0, 100.0, "cents")
+    if isinstance(reed, ReedFit) and (reed.played is None) != (pitch is None):
+        raise Refusal("notes as played and resonances are mixed", "the pitch that the fit was given is needed", "pitch")
     at = as_read(_with_reed(setup, reed), readings)
+    expected = Expected(at, pitch)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
-        chart, open_ = at.chart, _open(at, reed, gauged, tolerance)
+        chart, says = at.chart, expected.cents
+        own = _own(expected, reed, gauged, tolerance)
         models = model_spread(at) if models is None else models
     seen = [(row, r) for row, r in zip(chart_rows(readings, chart), readings.sound, strict=True)]
-    seen = [(row, r) for row, r in seen if np.isfinite(chart.cents[row])]
+    seen = [(row, r) for row, r in seen if np.isfinite(says[row])]
     if not seen:
-        said = "a reading of a note that sounds, without a flag, is needed"
-        raise Refusal("no reading can be used", said, "readings")
+        needed = "a reading of a note that sounds, without a flag, is needed"
+        raise Refusal("no reading can be used", needed, "readings")
     rows = np.array([row for row, _ in seen])
     mean, before = shared_cents(chart, models), shared_errors(chart, models)
     first = isinstance(models, ModelSpread)
     if first:
         before = before + model_cents**2 * np.eye(len(mean))
-    off = np.array([r.cents for _, r in seen]) - (chart.cents + mean)[rows]
-    noise = np.diag([r.error_cents**2 for _, r in seen]) + open_[np.ix_(rows, rows)]
+    off = np.array([r.cents for _, r in seen]) - (says + mean)[rows]
+    noise = np.diag([r.error_cents**2 for _, r in seen]) + own[np.ix_(rows, rows)]
     after, covariance = _taught(before, rows, off, noise)
     read = np.bincount(rows, minlength=len(mean)) + (0 if first else models.read)
     deviation = np.sqrt(np.diag(before)) if first else models.before
@@ -119,16 +128,16 @@ def _with_reed(setup: Setup, reed: ReedFit | ReedCard | None) -> Setup:
     return setup
 
 
-def _open(setup: Setup, reed, gauged: GaugedChart | None, tolerance: float) -> np.ndarray:
-    """Covariance of what one chanter's notes have of their own, (rows, rows) [cents squared]."""
-    every, tangent = causes(setup), Tangent(setup)
-    slopes = np.nan_to_num([derivative(tangent, cause.dial) for cause in every])
-    held = np.diag([(0.0 if gauged and cause.name in BORE else tolerance * cause.held) ** 2 for cause in every])
+def _own(expected: Expected, reed, gauged: GaugedChart | None, tolerance: float) -> np.ndarray:
+    """Covariance of what this one chanter's notes have of their own, (rows, rows) [cents squared]."""
+    every = causes(expected.setup)
+    slopes = np.nan_to_num([expected.slope(cause.dial) for cause in every])
+    held = np.diag([0.0 if gauged and cause.name in BORE else (tolerance * cause.held) ** 2 for cause in every])
     if reed is not None:
         here = [i for i, cause in enumerate(every) if cause.name in REED]
-        held[np.ix_(here, here)] = _of_reed(reed, [cause.usual for cause in every if cause.name in REED])
-    own = tolerance**2 * OWN_CENTS**2 * np.eye(slopes.shape[1])
-    return slopes.T @ held @ slopes + own + shared_errors(setup.chart, gauged=gauged)
+        held[np.ix_(here, here)] = _of_reed(reed, [every[i].usual for i in here])
+    alone = np.diag((tolerance * OWN_CENTS) ** 2 + expected.unsure**2)
+    return slopes.T @ held @ slopes + alone + shared_errors(expected.setup.chart, gauged=gauged)
 
 
 def _of_reed(reed: ReedFit | ReedCard, usual: list[float]) -> np.ndarray:

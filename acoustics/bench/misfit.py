@@ -124,10 +124,14 @@ class Misfit:
         """The setup with its dials turned."""
         return turned(self.setup, dict(zip(self.dials, x, strict=True)))
 
+    def every(self, setup: Setup) -> np.ndarray:
+        """What each note of a setup should say, (chart rows,) [cents]; nan where nothing sounds."""
+        found = setup.chart.cents if self.pull is None else setup.chart.cents + self.pull.of(setup)
+        return found + self.offset
+
     def cents(self, setup: Setup) -> np.ndarray:
         """What each reading should say of a setup, (readings,); nan where nothing sounds."""
-        found = setup.chart.cents if self.pull is None else setup.chart.cents + self.pull.of(setup)
-        return (found + self.offset)[list(self.rows)]
+        return self.every(setup)[list(self.rows)]
 
     def residuals(self, x) -> np.ndarray:
         """(readings + dials,)."""

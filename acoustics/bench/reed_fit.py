@@ -49,6 +49,9 @@ class ReedFit:
     values : array (names,)
     covariance : array (names, names)
         In the units of the dials; widened by `scatter` where that is above 1.
+    cents : array (chart rows,)
+        What every note says with the fitted reed, where it was read as played if asked for, and with what known
+        chanters taught; nan where nothing sounds.
     rows : tuple of int
         Row of the chart of each unflagged reading.
     residuals : array (readings,)
@@ -67,6 +70,7 @@ class ReedFit:
     dials: tuple[Dial, ...]
     values: np.ndarray
     covariance: np.ndarray
+    cents: np.ndarray
     rows: tuple[int, ...]
     residuals: np.ndarray
     allowed: np.ndarray
@@ -268,7 +272,8 @@ def _fitted(problem: Misfit, free: tuple[str, ...], start: np.ndarray) -> ReedFi
     start = np.clip(start, low + 1e-6, high - 1e-6)
     ended = least_squares(problem.residuals, start, problem.jacobian, bounds=(low, high), x_scale="jac", xtol=1e-10)
     found = problem.at(ended.x)
-    off = problem.measured - problem.cents(found)
+    says = problem.every(found)
+    off = problem.measured - says[list(problem.rows)]
     sounds = np.isfinite(off)
     if not np.all(sounds):
         if np.count_nonzero(sounds) <= len(free):
@@ -279,5 +284,5 @@ def _fitted(problem: Misfit, free: tuple[str, ...], start: np.ndarray) -> ReedFi
     scatter = float(np.sqrt(2.0 * ended.cost / freedom))
     covariance = np.linalg.inv(ended.jac.T @ ended.jac) * max(1.0, scatter) ** 2
     return ReedFit(
-        found, problem.readings, free, dials, ended.x, covariance, problem.rows, off, problem.allowed, scatter
+        found, problem.readings, free, dials, ended.x, covariance, says, problem.rows, off, problem.allowed, scatter
     )

@@ -18,7 +18,7 @@ def plot_reed_fit(fit: ReedFit) -> Picture:
     rows = fit.setup.chart.rows
     names = list(dict.fromkeys(label(row.fingering) for row in rows))
     figure, (above, below) = sheet(10.0, 5.0, 2, sharex=True, height_ratios=(3, 2))
-    places, fitted = _places(rows, names), fit.setup.chart.cents
+    places, fitted = _places(rows, names), fit.cents
     for register, colour in _COLOUR.items():
         mine = [i for i, row in enumerate(rows) if row.fingering.register == register and np.isfinite(fitted[i])]
         above.plot(places[mine], fitted[mine], "_", color=colour, ms=13, mew=2.0, label=f"fitted, {_NAME[register]}")
