@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from ..pipes.chanter import Chanter
+from ..pipes.staple import Staple
 from . import cautions
 from .drawing_1to1 import Arc, Item, Line, Plan, Polyline, Text, dimension, rectangle
 from .layout import Block, Column, Paragraph, Table
@@ -118,15 +119,14 @@ def eye_plan(pipe: Chanter) -> Plan:
     return Plan("Eye mandrel, pressed flat", tuple(items))
 
 
-def blocks(pipe: Chanter, shop: Workshop) -> tuple[Block, ...]:
-    """The whole sheet."""
-    staple, pattern = pipe.staple, staple_pattern(pipe.staple, shop)
+def _sizes(staple: Staple, pattern: Pattern, shop: Workshop) -> Table:
+    """The pattern in numbers."""
     frustum = pattern.frustum
     inner, outer = frustum.radii_mm
     ring = (
         (f"{inner:.2f}", f"{outer:.2f}", f"{frustum.angle_deg:.3f}°") if frustum.angle_deg else ("–", "–", "rectangle")
     )
-    arcs = [f"{arc:.2f}" for arc in frustum.arcs_mm]
+    volume = frustum_volume_mm3(staple.length_mm, staple.tip_mm, staple.foot_mm)
     rows = (
         ("sheet, thickness", f"{shop.sheet_mm:g}"),
         ("length along the axis", f"{staple.length_mm:.2f}"),
@@ -134,29 +134,35 @@ def blocks(pipe: Chanter, shop: Workshop) -> tuple[Block, ...]:
         ("radius of the small end's arc", ring[0]),
         ("radius of the large end's arc", ring[1]),
         ("opening of the pattern", ring[2]),
-        ("arc, small and large end", " / ".join(arcs)),
+        ("arc, small and large end", " / ".join(f"{arc:.2f}" for arc in frustum.arcs_mm)),
         ("chord, small and large end", " / ".join(f"{chord:.2f}" for chord in frustum.chords_mm)),
         ("filing allowance, every edge", f"{shop.filing_mm:g}"),
         ("lap of the seam, one edge", f"{shop.seam_mm:g}" if shop.seam_mm else "0 (edges butt)"),
         ("least blank, along x across", f"{pattern.blank_mm[0]:.1f} x {pattern.blank_mm[1]:.1f}"),
-        (
-            "air inside before pressing",
-            f"{frustum_volume_mm3(staple.length_mm, staple.tip_mm, staple.foot_mm):.0f} mm³",
-        ),
+        ("air inside before pressing", f"{volume:.0f} mm³"),
     )
+    return Table("Pattern", (Column("what", "", 56.0, True), Column("size", "mm", 32.0)), rows)
+
+
+def _eye_list(staple: Staple) -> Table:
+    columns = (Column("from the eye", "mm", 26.0), Column("short way", "mm", 24.0), Column("long way", "mm", 24.0))
+    lines = tuple(tuple(f"{v:.2f}" for v in p) for p in eye_mandrel(staple, 9))
+    return Table("Eye mandrel: an ellipse at each place", columns, lines)
+
+
+def blocks(pipe: Chanter, shop: Workshop) -> tuple[Block, ...]:
+    """The whole sheet."""
+    staple, pattern = pipe.staple, staple_pattern(pipe.staple, shop)
     words = (
         f"Widths are taken at the middle of the wall: pi x (inside + thickness), so that inside = width / pi − "
         f"thickness. Inside before pressing: foot {staple.foot_mm:.2f} mm, eye end {staple.tip_mm:.2f} mm. The "
-        f"straight-sided trapezoid leaves out the bulge of the large end, {frustum.bulge_mm:.2f} mm in the middle: "
-        "file that end square after rolling. Anneal, roll on the mandrel, let spring back, measure, then solder."
+        f"straight-sided trapezoid leaves out the bulge of the large end, {pattern.frustum.bulge_mm:.2f} mm in the "
+        "middle: file that end square after rolling. Anneal, roll on the mandrel, let spring back, measure, then "
+        "solder."
     )
+    pressed = staple.eye_opening_mm is not None
     out: list[Block] = [pattern_plan(pattern), trapezoid_plan(pattern), mandrel_plan(pipe)]
-    if staple.eye_opening_mm is not None:
-        out.append(eye_plan(pipe))
-    out.append(Table("Pattern", (Column("what", "", 56.0, True), Column("size", "mm", 32.0)), rows))
-    if staple.eye_opening_mm is not None:
-        columns = (Column("from the eye", "mm", 26.0), Column("short way", "mm", 24.0), Column("long way", "mm", 24.0))
-        lines = tuple(tuple(f"{v:.2f}" for v in p) for p in eye_mandrel(staple, 9))
-        out.append(Table("Eye mandrel: an ellipse at each place", columns, lines))
-    out.append(Paragraph(words, 112.0))
-    return tuple(out)
+    out += [eye_plan(pipe)] if pressed else []
+    out.append(_sizes(staple, pattern, shop))
+    out += [_eye_list(staple)] if pressed else []
+    return (*out, Paragraph(words, 112.0))

@@ -114,6 +114,21 @@ def _deviations(tolerances, draws: int, seed: int) -> np.ndarray:
     return np.random.default_rng(seed).normal(size=(draws, len(sigma))) * sigma
 
 
+def _charted(setup: Setup, tolerances, draws: int, seed: int, progress, workers: int | None) -> np.ndarray:
+    """Cents of every drawn chanter (draws, rows), charted in batches by so many processes."""
+    dials = [dial for tolerance in tolerances for dial in tolerance.dials]
+    _SHARED.update(setup=setup, dials=dials, off=_deviations(tolerances, draws, seed))
+    parts = [(i, min(i + _BATCH, draws)) for i in range(0, draws, _BATCH)]
+    drawn, done = [], 0
+    with _pool(min(workers or os.cpu_count() or 1, len(parts))) as run:
+        for batch in run(_batch, parts):
+            drawn.append(batch)
+            done += len(batch)
+            if progress is not None:
+                progress(done, draws)
+    return np.concatenate(drawn)
+
+
 _SHARED: dict = {}
 
 
@@ -161,22 +176,10 @@ def tolerance_spread(
         raise Refusal("no tolerance is given", "at least one is needed", "tolerances")
     if not 10 <= draws <= 1_000_000:
         raise Refusal(f"{draws} draws", "10 to 1000000 are allowed", "draws")
-    dials = [dial for tolerance in tolerances for dial in tolerance.dials]
-    _SHARED.update(setup=setup, dials=dials, off=_deviations(tolerances, draws, seed))
-    parts = [(i, min(i + _BATCH, draws)) for i in range(0, draws, _BATCH)]
-    workers = min(workers or os.cpu_count() or 1, len(parts))
-    drawn, done = [], 0
-    with _pool(workers) as run:
-        for batch in run(_batch, parts):
-            drawn.append(batch)
-            done += len(batch)
-            if progress is not None:
-                progress(done, draws)
-    drawn = np.concatenate(drawn)
+    drawn = _charted(setup, tolerances, draws, seed, progress, workers)
     tangent = Tangent(setup)
-    parts = np.array([sum((derivative(tangent, d) * t.sigma) ** 2 for d in t.dials) for t in tolerances])
-    whole = parts.sum(axis=0)
-    refused = int(np.all(np.isnan(drawn), axis=1).sum())
+    variance = np.array([sum((derivative(tangent, d) * t.sigma) ** 2 for d in t.dials) for t in tolerances])
+    whole = variance.sum(axis=0)
     sounds = ~np.all(np.isnan(drawn), axis=0)
     spread = np.full(len(sounds), np.nan)
     spread[sounds] = np.nanstd(drawn[:, sounds], axis=0)
@@ -185,9 +188,9 @@ def tolerance_spread(
         drawn=drawn,
         spread=spread,
         first_order=np.sqrt(whole),
-        shares=parts / whole,
+        shares=variance / whole,
         tolerances=tuple(t.name for t in tolerances),
-        refused=refused,
+        refused=int(np.all(np.isnan(drawn), axis=1).sum()),
     )
 
 
