@@ -41,6 +41,7 @@ from .pipes.staple import Staple
 from .pipes.stretches import Bend, Bridge, Resonator, Slide, Straight
 from .tuning.chart import TuningChart, tuning_chart
 from .tuning.drones import cents_per_mm, drone_beats, drone_pitch, slide_curve, temperature_drift, tuned
+from .tuning.pull import Played
 from .tuning.regulators import RegulatorChart, regulator_chart, stopper_curve, tune_keys
 from .tuning.resonances import Mode, Modes, modes
 from .tuning.scales import Scale, equal_scale, just_scale
@@ -67,6 +68,7 @@ __all__ = [
     "Modes",
     "OutsideRange",
     "PipeSet",
+    "Played",
     "Prediction",
     "Reading",
     "Readings",

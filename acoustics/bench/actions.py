@@ -198,9 +198,10 @@ def what_to_change(
     diagnosis = diagnose(setup, readings, fit, models, pitch)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
-        promise = diagnosis.expected if fit is None else Expected(as_read(setup, readings), pitch)
-        promised = promise.cents + shared_cents(promise.setup.chart, models)
-        target, doubt = (promised, models) if aim == "design" else (np.zeros_like(promised), None)
+        target, doubt = np.zeros(len(diagnosis.cents)), None
+        if aim == "design":
+            promise = diagnosis.expected if fit is None else Expected(as_read(setup, readings), pitch)
+            target, doubt = promise.cents + shared_cents(promise.setup.chart, models), models
         suspects = Suspects(diagnosis, setup, fit)
         judge = _Judge(diagnosis, target, shared_errors(diagnosis.setup.chart, doubt), suspects)
         chosen = _listed([judge.option(move, aim == "design") for move in moves(diagnosis.setup)])[:most]
@@ -245,8 +246,7 @@ class _Judge:
     def per_unit(self, move: Move) -> np.ndarray:
         """Cents of every row per unit of the move's dial; for tape and rush over half of their way."""
         if move.finite:
-            half = 0.5 * move.farthest
-            return self.diagnosis.expected.moved(self.turned(move, half)) / half
+            return self.diagnosis.expected.over(move.dial, 0.5 * move.farthest)
         return self.diagnosis.expected.slope(move.dial)
 
     def turned(self, move: Move, amount: float) -> Setup:

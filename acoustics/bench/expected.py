@@ -33,10 +33,10 @@ class Expected:
 
     Notes
     -----
-    A note without a tone that lasts is pulled by the median of its octave.  Holes turned move the pull of the fixed
-    demo chanter by 0.2 cents rms (1.3 at most on one note) at half of what `moves` allows, while they move its
-    resonances by 1.0; that is left out of `slope`.  Reed, staple and bore move it by 3.1 cents rms (8.9 at most)
-    while they move the resonances by 9.0; that is in.
+    A note without a tone that lasts is pulled by the median of its octave.  Half of what `moves` allows moves the
+    resonances of the fixed demo chanter by 8.7 cents rms (reed, staple and bore) or 1.0 (holes), and the pull by 3.0
+    (8.9 at most) or 0.2 (1.3 at most).  So the pull follows reed, staple and bore along a straight line, which leaves
+    0.9 (9.0 at most, of softness), and holes leave it as it is; only `moved` reckons every tone anew.
     """
 
     setup: Setup
@@ -45,6 +45,14 @@ class Expected:
     def __post_init__(self):
         if self.pitch is not None:
             check_kind("pitch", self.pitch, Played, "a Played, with the pressures in the bag,")
+
+    @property
+    def blown(self) -> str:
+        """In words, how the notes are blown; "" for resonances."""
+        if self.pitch is None:
+            return ""
+        bags = (self.pitch.pressure_first, self.pitch.pressure_second)
+        return "as played, in the bag {:.1f} and {:.1f} kPa".format(*(bag / 1e3 for bag in bags))
 
     @cached_property
     def _rows(self) -> range:
@@ -98,10 +106,17 @@ class Expected:
                 self._slopes[dial] = self._slopes[dial] + pull.slopes[:, 0]
         return self._slopes[dial]
 
+    def over(self, dial: Dial, by: float) -> np.ndarray:
+        """The same on the average of a way too long for a straight line, (rows,) [cents]."""
+        other = dial.turn(self.setup, round(dial.read(self.setup) + by, 6))
+        return (self._soft(other) if dial.group == "holes" else self.moved(other)) / by
+
     def moved(self, other: Setup) -> np.ndarray:
         """Change of every note on the way to a setup a little different, (rows,) [cents]; nan where it falls silent."""
-        soft = other.chart.cents - self.setup.chart.cents
         if self.pitch is None:
-            return soft
+            return self._soft(other)
         pulled = self.pitch.followed(other, self._heard, self._rows) - self._own_pull
-        return soft + np.nan_to_num(pulled)
+        return self._soft(other) + np.nan_to_num(pulled)
+
+    def _soft(self, other: Setup) -> np.ndarray:
+        return other.chart.cents - self.setup.chart.cents

@@ -74,4 +74,4 @@ def _prediction(plan: Plan, which: int, design: str, date: str) -> Prediction:
     chosen = plan.suggestions[which - 1]
     rows = zip(plan.notes, chosen.after, chosen.errors, strict=True)
     noted = [(note, float(cents), float(error)) for note, cents, error in rows if np.isfinite(cents)]
-    return Prediction(date, design, chosen.move.said(chosen.amount), noted)
+    return Prediction(date, design, chosen.move.said(chosen.amount), noted, remark=plan.diagnosis.expected.blown)

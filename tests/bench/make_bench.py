@@ -1,8 +1,8 @@
 """Write the invented workshop's reed cards and bench log: python -m tests.bench.make_bench.
 
-The log tells what was done with the chanter of `make_demo` after it had been played as in `make_playing`: the first
-suggestion was followed, the bridle not quite by what was asked, and the piper held each note twice within a cent and a
-half, as before.  The truth stays here.
+The log tells what was done with the chanter of `make_demo` after it had been played as in `make_playing`: a
+suggestion was followed, the bridle not quite by what was asked, and the piper blew as before and held each note twice
+within a cent and a half.  The truth stays here.
 """
 
 from __future__ import annotations
@@ -27,8 +27,8 @@ from acoustics.pipes.bore_file import read_gauges
 from acoustics.pipes.chanter import Chanter
 from acoustics.pipes.design_file import read_design
 from acoustics.tuning.setup import Setup
-from tests.bench.make_demo import DESIGNS, STORED, truth
-from tests.bench.make_playing import HOLD_CENTS, LOWER_HZ, SOFTER, TEMPERATURE_C
+from tests.bench.make_demo import DESIGNS, STORED
+from tests.bench.make_playing import BLOWN, HOLD_CENTS, TEMPERATURE_C, really
 from tests.bench.make_playing import STORED as PLAYING
 
 LOG = DESIGNS / "sallow-ford-1-log.toml"
@@ -59,24 +59,24 @@ def first_round() -> tuple[Readings, Plan]:
     readings = listen(read_recording(PLAYING), temperature_c=TEMPERATURE_C).readings
     setup = Setup(design(), Air(TEMPERATURE_C), readings.scale)
     gauged = gauged_chart(setup, fit_bore(read_gauges(STORED)))
-    fit = fit_reed(gauged.setup, readings, gauged=gauged)
-    return readings, what_to_change(gauged.setup, readings, fit, "scale")
+    fit = fit_reed(gauged.setup, readings, pitch=BLOWN, gauged=gauged)
+    return readings, what_to_change(gauged.setup, readings, fit, "scale", pitch=BLOWN)
 
 
-def really(stiffer: float = 0.0) -> Setup:
-    """The chanter with its true bore and reed, the reed stiffer by so much."""
+def as_played(stiffer: float = 0.0) -> dict[tuple[str, int], float]:
+    """What the chanter really plays, its reed stiffer by so much: cents of each place that lasts."""
     readings, _ = first_round()
-    reed = design().reed
-    reed = replace(reed, softness=reed.softness + SOFTER - stiffer, resonance_hz=reed.resonance_hz - LOWER_HZ)
-    return Setup(replace(design(), bore=truth(), reed=reed), Air(TEMPERATURE_C), readings.scale)
+    setup = replace(really(stiffer), scale=readings.scale)
+    heard = BLOWN.heard(setup, range(len(setup.chart.rows)))
+    return {place_of(one.row.fingering): one.cents for one in heard if one.lasts}
 
 
-def read_again(setup: Setup) -> Readings:
-    """The notes that had no flag before, once more."""
+def read_again(stiffer: float) -> Readings:
+    """The notes that had no flag before, once more, those that last."""
     rng, (readings, _) = np.random.default_rng(SEED), first_round()
-    cents = {place_of(row.fingering): row.cents for row in setup.chart.rows}
-    error = HOLD_CENTS / np.sqrt(2.0)
-    made = (Reading(*r.place, cents[r.place] + rng.normal(0.0, error), round(error, 1)) for r in readings.sound)
+    cents, error = as_played(stiffer), HOLD_CENTS / np.sqrt(2.0)
+    places = [r.place for r in readings.sound if r.place in cents]
+    made = (Reading(*place, cents[place] + rng.normal(0.0, error), round(error, 1)) for place in places)
     return Readings(tuple(made), readings.scale, TEMPERATURE_C)
 
 
@@ -86,15 +86,21 @@ def changed(stiffer: float) -> Chanter:
     return replace(design(), reed=replace(reed, softness=round(reed.softness - stiffer, 3)))
 
 
+def followed() -> int:
+    """Which suggestion the workshop followed, counted from 1: the one that mends what the fit names."""
+    _, plan = first_round()
+    return 1 + [one.move.cause for one in plan.suggestions].index("softness")
+
+
 def write_log(path) -> None:
     """The measurement with its prediction; the change with its result."""
     readings, plan = first_round()
-    chosen = plan.suggestions[0]
+    chosen = plan.suggestions[followed() - 1]
     asked, action = -chosen.amount, chosen.move.said(chosen.amount)
     log = open_log(path)
-    for entry in new_records(log, design(), DATES[0], readings, plan):
+    for entry in new_records(log, design(), DATES[0], readings, plan, followed()):
         log = log.append(entry)
-    result = read_again(really(GIVEN * asked))
+    result = read_again(GIVEN * asked)
     for entry in new_records(log, changed(asked), DATES[1], result, plan, 0, action):
         log = log.append(entry)
 

@@ -11,6 +11,7 @@ from acoustics.bench.reed_fit import USUAL, ReedFit, fit_reed
 from acoustics.physics.rivals import Rival
 from acoustics.tuning.dials import DIALS
 from acoustics.tuning.free import derivative, turned
+from acoustics.tuning.pull import Played
 from acoustics.tuning.setup import Setup
 from acoustics.tuning.tangent import Tangent
 from acoustics.tuning.uncertainty import model_spread
@@ -19,6 +20,8 @@ from tests.tuning.bench import bench
 # Without keys, back D and back D's own second: D E F# G A B C# in two octaves.
 FOURTEEN = (0, 2, 4, 5, 7, 9, 11, 12, 14, 16, 17, 19, 21, 23)
 
+ONE_TONE = range(5, 18)  # G to F of the second octave: rows whose first tone lasts, with the demo's reed or one like it
+
 
 def read(setup: Setup, error_cents: float, random, rows=None, rival: Rival | None = None) -> Readings:
     """Readings of a pipe's chart, its notes under another published model if wanted, with normal errors."""
@@ -26,6 +29,16 @@ def read(setup: Setup, error_cents: float, random, rows=None, rival: Rival | Non
     rows = range(len(cents)) if rows is None else rows
     noisy = [(setup.chart.rows[i], cents[i] + random.normal(0.0, error_cents)) for i in rows]
     made = tuple(Reading(*place_of(row.fingering), value, error_cents) for row, value in noisy)
+    return Readings(made, setup.scale, setup.air.temperature_c)
+
+
+def read_played(setup: Setup, pitch: Played, error_cents: float, random=None, rows=None) -> Readings:
+    """Readings of those notes of a pipe that last, as they are played, with normal errors where there is a source."""
+    rows = range(len(setup.chart.rows)) if rows is None else rows
+    heard = [one for one in pitch.heard(setup, rows) if one.lasts]
+    off = random.normal(0.0, error_cents, len(heard)) if random else np.zeros(len(heard))
+    each = zip(heard, off, strict=True)
+    made = tuple(Reading(*place_of(one.row.fingering), one.cents + by, error_cents) for one, by in each)
     return Readings(made, setup.scale, setup.air.temperature_c)
 
 

@@ -5,42 +5,29 @@ from functools import cache
 import numpy as np
 import pytest
 
-from acoustics.bench.readings import Reading, Readings, place_of
 from acoustics.bench.reed_fit import USUAL, fit_reed
 from acoustics.errors import Refusal
 from acoustics.physics.valve import Valve
 from acoustics.tuning.dials import DIALS
 from acoustics.tuning.free import turned
-from acoustics.tuning.played import DEMO_VALVE, played_cents
+from acoustics.tuning.played import DEMO_VALVE
 from acoustics.tuning.pull import Played
 from acoustics.validity import OutsideRange
-from tests.bench.simulated import FOURTEEN, drawn_reed
+from tests.bench.simulated import FOURTEEN, ONE_TONE, drawn_reed, read_played
 from tests.tuning.bench import bench
 
 pytestmark = pytest.mark.filterwarnings(f"ignore::{OutsideRange.__module__}.{OutsideRange.__name__}")
 PITCH = Played(DEMO_VALVE, 3600.0, 5000.0)
 TRUE = (0.72, 1390.0, 31.0)
-ONE_TONE = range(5, 18)  # G to F of the second octave: notes whose first tone lasts, with this reed and at the start
 
 
 def reed_of(values):
     return turned(bench(), dict(zip((DIALS[name] for name in USUAL), values, strict=True)))
 
 
-def read_played(setup, error_cents, rows, random=None):
-    """Some notes as they are played, those that last, with normal errors where there is a source of them."""
-    cents = played_cents(setup, PITCH.valve, PITCH.pressure_first, PITCH.pressure_second)
-    made = []
-    for i in rows:
-        if np.isfinite(cents[i]):
-            off = random.normal(0.0, error_cents) if random else 0.0
-            made.append(Reading(*place_of(setup.chart.rows[i].fingering), cents[i] + off, error_cents))
-    return Readings(tuple(made), setup.scale, setup.air.temperature_c)
-
-
 @cache
 def loud():
-    return read_played(reed_of(TRUE), 1.0, ONE_TONE)
+    return read_played(reed_of(TRUE), PITCH, 1.0, rows=ONE_TONE)
 
 
 @cache
@@ -89,7 +76,7 @@ def test_40_simulated_reeds(capsys):
     random, played, plain, errors, settled = np.random.default_rng(5), [], [], [], 0
     for _ in range(40):
         true, setup, start = drawn_reed(random)
-        readings = read_played(setup, 3.0, FOURTEEN, random)
+        readings = read_played(setup, PITCH, 3.0, random, FOURTEEN)
         fit = fit_reed(start, readings, pitch=PITCH)
         played.append(fit.values - true)
         errors.append((fit.values - true) / fit.errors)
