@@ -87,26 +87,65 @@ class _Noted(Entry):
 
 
 class Measurement(_Noted):
-    """What a tuner said of the chanter as it is."""
+    """What a tuner said of the chanter as it is.
+
+    Parameters
+    ----------
+    date : str
+        As you write it, at most 40 characters; no clock is read.
+    design : str
+        Which state of the design file it is about: `revision` of the pipe, 8 digits.
+    action : str
+        A short name for what was measured, at most 80 characters.
+    cents : sequence of (note, cents) or (note, cents, error in cents)
+        1 to 100 notes, each once; -1200 to 1200, and 0 to 1200 of error.
+    remark : str
+        Whatever else is worth keeping, at most 200 characters.
+
+    Raises
+    ------
+    Refusal
+        One of these cannot be.
+    """
 
     KIND = "measurement"
 
 
 class Prediction(_Noted):
-    """Where each note will stand after an action that is not yet done."""
+    """Where each note will stand after an action that is not yet done.
+
+    Parameters
+    ----------
+    date, design, action, remark, cents
+        As for `Measurement`.
+    """
 
     KIND = "prediction"
 
 
 class Result(_Noted):
-    """Where each note stands after an action."""
+    """Where each note stands after an action.
+
+    Parameters
+    ----------
+    date, design, action, remark, cents
+        As for `Measurement`; `action` is that of the prediction which it answers.
+    """
 
     KIND = "result"
 
 
 @dataclass(frozen=True)
 class Change(Entry):
-    """What was done to the chanter; `after` is the revision of its design file from then on."""
+    """What was done to the chanter.
+
+    Parameters
+    ----------
+    date, design, action, remark
+        As for `Measurement`.
+    after : str
+        Revision of the chanter's design file from then on; refused where it is none.
+    """
 
     KIND: ClassVar[str] = "change"
 

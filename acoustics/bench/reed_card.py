@@ -76,12 +76,18 @@ class ReedCard:
     Parameters
     ----------
     name : str
+        One line of at most 80 characters.
     reed : Reed
     staple : Staple, optional
         Its own; None for a reed that is tried on the chanter's staple.
     known_to : KnownTo
     remark : str
-        One line, may be empty.
+        One line of at most 200 characters, may be empty.
+
+    Raises
+    ------
+    Refusal
+        Longer names or remarks, or something else where a part is needed.
     """
 
     name: str
@@ -102,7 +108,14 @@ class ReedCard:
 
 
 def card_of(fit: ReedFit, name: str, remark: str = "") -> ReedCard:
-    """The card of a fitted reed, on the staple that it was played on; numbers rounded as far as they are known."""
+    """The card of a fitted reed, on the staple that it was played on; numbers rounded as far as they are known.
+
+    Parameters
+    ----------
+    fit : ReedFit
+    name, remark : str
+        As for `ReedCard`, and refused as there.
+    """
     errors = {name: float(f"{error:.2g}") for name, error in zip(fit.names, fit.errors, strict=True)}
     fields = {"length_mm": "reed length", "softness": "softness", "resonance_hz": "blades"}
     known = {field: errors[name] for field, name in fields.items() if name in errors}

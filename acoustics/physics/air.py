@@ -64,7 +64,7 @@ class Air:
     Parameters
     ----------
     temperature_c : float
-        [degrees C], -20 to 60 accepted; 0 to 30 is the stated range of the sound speed.
+        [°C], -20 to 60 accepted; 0 to 30 is the stated range of the sound speed.
     relative_humidity : float
         0 to 1.
     pressure : float
@@ -72,6 +72,16 @@ class Air:
     co2 : float
         Mole fraction of carbon dioxide, 0 to 0.1.  The sound speed was fitted up to about 0.01 (from
         memory); in breath, about 0.04, it lies 4 cents above that of an ideal mixture.
+
+    Raises
+    ------
+    Refusal
+        A value outside these limits, not finite, or not a number.
+
+    Warns
+    -----
+    OutsideRange
+        Accepted, but outside the stated range.
 
     Notes
     -----

@@ -211,6 +211,11 @@ def input_impedance(pipe: Pipe, frequency, open_holes=(), foot="open", air: Air 
     -------
     complex array, shape of `frequency` [Pa s m-3]
 
+    Raises
+    ------
+    Refusal
+        A frequency that is not above 0, a hole that the pipe does not have, or a foot that is none of these.
+
     Warns
     -----
     OutsideRange

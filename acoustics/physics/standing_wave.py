@@ -51,6 +51,15 @@ def standing_wave(
         As for `network.input_impedance`.
     step_mm : float
         Distance between the points, 0.1 to 50 [mm].
+
+    Returns
+    -------
+    StandingWave
+
+    Raises
+    ------
+    Refusal
+        As for `network.input_impedance`; a step outside these limits.
     """
     frequency = np.atleast_1d(checked_frequency(frequency))
     if not 0.1 <= step_mm <= 50.0:

@@ -109,6 +109,11 @@ class Body:
     ----------
     outer_stations_mm : sequence of (distance, diameter)
         Distance from the top and outside diameter [mm].
+
+    Raises
+    ------
+    Refusal
+        As for `Bore`.
     """
 
     outer_stations_mm: tuple[tuple[float, float], ...]

@@ -230,7 +230,7 @@ def _only_gauges(text: str) -> Gauged:
 
 
 def read_bore_csv(path: str | os.PathLike) -> Bore:
-    """The round bore of a measurement; see `read_bore_measurement` for what is read and refused.
+    """The round bore of a measurement; see `read_bore_measurement` for what is read.
 
     Parameters
     ----------
@@ -239,6 +239,11 @@ def read_bore_csv(path: str | os.PathLike) -> Bore:
     Returns
     -------
     Bore
+
+    Raises
+    ------
+    Refusal
+        As for `read_bore_measurement`.
     """
     return _read(path).bore
 

@@ -251,7 +251,17 @@ def design_text(pipe: Chanter | Drone | Regulator) -> str:
 
 
 def revision(pipe: Chanter | Drone | Regulator) -> str:
-    """First 8 hexadecimal digits of the SHA-256 of the design file that `write_design` would save."""
+    """First 8 hexadecimal digits of the SHA-256 of the design file that `write_design` would save.
+
+    Parameters
+    ----------
+    pipe : Chanter, Drone or Regulator
+
+    Raises
+    ------
+    Refusal
+        Not a pipe.
+    """
     return hashlib.sha256(design_text(pipe).encode("utf-8")).hexdigest()[:8]
 
 

@@ -39,7 +39,7 @@ class Drone:
     resonator : Resonator, optional
         Without it the last stretch is open.
     wall_mm : float
-        Wall at the open end [mm].
+        Wall at the open end, 0.3 to 60 [mm].
     key : str
         Sounding name of the chanter's lowest note, as in `Chanter`.
 

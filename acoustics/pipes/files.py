@@ -48,7 +48,18 @@ def check_ordinary(path: str | os.PathLike, kind: str = "text file") -> None:
 
 
 def empty_folder(path: str | os.PathLike) -> Path:
-    """A folder of that name with nothing in it, made where it is not there yet, or a `Refusal`."""
+    """A folder of that name with nothing in it, made where it is not there yet.
+
+    Parameters
+    ----------
+    path : str or path
+        New, or an empty folder.
+
+    Raises
+    ------
+    Refusal
+        Files are in it already, a file has that name, or it cannot be made.
+    """
     where = label(path)
     try:
         os.makedirs(path, exist_ok=True)

@@ -29,6 +29,12 @@ class Fingering:
     register : int, optional
         1 when the note is the fingering's own first octave, 2 when it is overblown.  None: 1 in
         octaves 0 and 1, 2 above them.
+
+    Raises
+    ------
+    Refusal
+        Another note or octave, a share that is not from 0 to 1, a foot that is none of these, or an overblown
+        note of the first octave.
     """
 
     note: str

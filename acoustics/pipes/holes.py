@@ -37,23 +37,28 @@ class ToneHole:
     Parameters
     ----------
     name : str
-        How fingerings call it.
+        How fingerings call it; one line of at most 40 characters.
     position_mm : float
-        From the top of the body to where the hole's axis meets the bore's axis [mm].
+        From the top of the body to where the hole's axis meets the bore's axis, 0 to 2000 [mm].
     diameter_mm : float or (float, float)
-        Drill size, or (across, along) of an oval hole [mm].
+        Drill size, or (across, along) of an oval hole, 0.5 to 40 [mm].
     depth_mm : float, optional
-        Wall on the hole's axis [mm]; None takes it from the body and the bore.
+        Wall on the hole's axis, 0.2 to 100 [mm]; None takes it from the body and the bore.
     undercut_diameter_mm, undercut_depth_mm : float, optional
-        Diameter at the bore's wall and depth (from the bore outward) of the cone that the
-        undercutter leaves [mm].
+        Diameter at the bore's wall, from the hole's own to 40, and depth (from the bore outward), 0.1 to 100,
+        of the cone that the undercutter leaves [mm].
     tilt_deg : float
-        Lean of the hole's axis from square to the bore, outer end towards the foot positive.
+        Lean of the hole's axis from square to the bore, outer end towards the foot positive, -45 to 45.
     face : str
         "front", "back" or "side".
     around_deg : float, optional
         Where round the bore it is drilled, seen from the front with the reed up: 0 is the front, 90 the
         right side, -90 the left, 180 the back; None takes the middle of its face (a side's is the right).
+
+    Raises
+    ------
+    Refusal
+        A value outside these limits, half an undercut, another face, or an angle that is not on the face.
     """
 
     name: str
@@ -120,13 +125,18 @@ class Key:
     name, position_mm, depth_mm, face, around_deg
         As for `ToneHole`.
     diameter_mm : float
-        Drill size at the bore [mm].
+        Drill size at the bore, 0.5 to 40 [mm].
     lift_mm : float
-        Height of the open pad above its seat [mm].
+        Height of the open pad above its seat, 0.1 to 30 [mm].
     pad_diameter_mm : float
-        Diameter of the pad [mm]; it must cover the outlet.
+        Diameter of the pad, 1 to 60 [mm]; it must cover the outlet.
     duct : sequence of (length, diameter)
-        Further stretches of the passage, from the wall outwards to the seat [mm].
+        Further stretches of the passage, from the wall outwards to the seat, 0.1 to 100 and 0.5 to 40 [mm].
+
+    Raises
+    ------
+    Refusal
+        As for `ToneHole`; a pad that does not cover its outlet.
     """
 
     name: str

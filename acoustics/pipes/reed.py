@@ -21,19 +21,24 @@ class Reed:
     Parameters
     ----------
     length_mm : float
-        From the eye of the staple to the lips [mm].
+        From the eye of the staple to the lips, 1 to 200 [mm].
     area_mm2 : float
-        Mean cross-section of the air inside the head [mm2].
+        Mean cross-section of the air inside the head, 0.5 to 300 [mm2].
     softness : float
         Compliance of the blades relative to that of the air between them, well below their
-        resonance [1].  0 is a rigid head.
+        resonance, 0 to 10 [1].  0 is a rigid head.
     resonance_hz : float
         Resonance of the blades [Hz].
     quality : float
-        Q of that resonance [1].
+        Q of that resonance, 1 to 1000 [1].
     perimeter_mm : float, optional
-        Mean wetted perimeter [mm]; None takes the circle of the same area, which is the
+        Mean wetted perimeter, up to 200 [mm]; None takes the circle of the same area, which is the
         least possible and understates the loss at the walls.
+
+    Raises
+    ------
+    Refusal
+        A value outside these limits, or a perimeter that cannot go round the area.
     """
 
     length_mm: float

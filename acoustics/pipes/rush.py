@@ -16,7 +16,12 @@ class Rush:
     diameter_mm : float
         Thickness of the wire [mm], 0.1 to 20.
     top_mm, foot_mm : float
-        Where its upper and lower end lie, from the top of the body [mm].
+        Where its upper and lower end lie, from the top of the body, 0 to 2000 [mm].
+
+    Raises
+    ------
+    Refusal
+        A value outside these limits, or an upper end that is not above the lower one.
     """
 
     diameter_mm: float

@@ -45,20 +45,20 @@ class Staple:
     Parameters
     ----------
     length_mm : float
-        From eye to foot [mm].
+        From eye to foot, 2 to 200 [mm].
     foot_mm, tip_mm : float
-        Inside diameters of the rolled cone before flattening, at foot and eye end [mm].
+        Inside diameters of the rolled cone before flattening, at foot, 1 to 30, and eye end, 0.5 to 30 [mm].
     insertion_mm : float
-        How far the foot sits below the top of the chanter's body [mm].
+        How far the foot sits below the top of the chanter's body, 0 to 100 [mm].
     eye_opening_mm : float, optional
-        The short axis of the pressed eye [mm].
+        The short axis of the pressed eye, 0.2 to that of the tip [mm].
     flattened_mm : float, optional
-        Length over which the pressing fades to round [mm].  None for both: a plain round staple.
+        Length over which the pressing fades to round, from 0.5 [mm].  None for both: a plain round staple.
 
     Raises
     ------
     Refusal
-        One of eye_opening_mm and flattened_mm without the other; an eye that is not smaller than
+        A value outside these limits; one of eye_opening_mm and flattened_mm without the other; an eye wider than
         the tip; a flattened part longer than the staple; a staple that sits deeper than it is long.
     """
 

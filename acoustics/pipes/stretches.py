@@ -19,9 +19,14 @@ class Straight:
     Parameters
     ----------
     length_mm, diameter_mm : float
-        Length, and inside diameter [mm].
+        Length, 0.5 to 3000, and inside diameter, 1 to 60 [mm].
     material : "wood" or "brass"
         For the workshop; the air does not ask.
+
+    Raises
+    ------
+    Refusal
+        A value outside these limits, or another material.
     """
 
     length_mm: float
@@ -43,9 +48,14 @@ class Slide:
     gap_mm : float
         How far it is drawn, 0 to longest_mm [mm].
     diameter_mm : float
-        Inside the socket, where the pin has left it [mm].
+        Inside the socket, where the pin has left it, 1 to 60 [mm].
     longest_mm : float
-        How far it may be drawn and still hold [mm].
+        How far it may be drawn and still hold, 1 to 300 [mm].
+
+    Raises
+    ------
+    Refusal
+        A value outside these limits, not finite, or not a number.
     """
 
     gap_mm: float
@@ -69,11 +79,16 @@ class Bend:
     Parameters
     ----------
     radius_mm : float
-        Of the centre line [mm], more than half the diameter.
+        Of the centre line, 0.55 of the diameter to 500 [mm].
     diameter_mm : float
-        Inside [mm].
+        Inside, 1 to 60 [mm].
     angle_deg : float
-        180 leads straight back.
+        5 to 360 [degrees]; 180 leads straight back.
+
+    Raises
+    ------
+    Refusal
+        A value outside these limits, not finite, or not a number.
     """
 
     radius_mm: float
@@ -101,9 +116,14 @@ class Bridge:
     Parameters
     ----------
     spacing_mm : float
-        Between the axes of the two bores, more than the diameter [mm].
+        Between the axes of the two bores, 1.01 of the diameter to 200 [mm].
     diameter_mm : float
-        Inside, of passage and bores [mm].
+        Inside, of passage and bores, 1 to 60 [mm].
+
+    Raises
+    ------
+    Refusal
+        A value outside these limits, not finite, or not a number.
     """
 
     spacing_mm: float
@@ -126,14 +146,19 @@ class Resonator:
     Parameters
     ----------
     length_mm, diameter_mm : float
-        Inside, along the way of the sound; of a flat chamber the diameter of a round one of the same
-        volume and length [mm].
+        Inside, along the way of the sound, 5 to 300 and 3 to 100; of a flat chamber the diameter of a
+        round one of the same volume and length [mm].
     outlet_mm : float
-        Diameter of the outlet [mm].
+        Diameter of the outlet, 1 to that of the chamber [mm].
     outlet_at_mm : float
-        From where the chamber begins to the middle of the outlet [mm].
+        From where the chamber begins to the middle of the outlet, all of which lies inside [mm].
     wall_mm : float
-        At the outlet [mm].
+        At the outlet, 0.3 to 30 [mm].
+
+    Raises
+    ------
+    Refusal
+        A value outside these limits, not finite, or not a number.
     """
 
     length_mm: float

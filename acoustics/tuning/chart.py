@@ -240,6 +240,11 @@ def tuning_chart(
     -------
     TuningChart
 
+    Raises
+    ------
+    Refusal
+        No fingering, or one with a hole that the pipe does not have.
+
     Notes
     -----
     What is charted are resonances of bore and reed seen from the lips; see `resonances.modes` for

@@ -103,14 +103,28 @@ class SlideCurve:
 
 
 def slide_curve(drone: Drone, air: Air | Gas | None = None, scale: Scale | None = None, points: int = 9) -> SlideCurve:
-    """`SlideCurve` of a drone at evenly spaced positions of its slide, both ends included."""
+    """`SlideCurve` of a drone at evenly spaced positions of its slide, both ends included.
+
+    Parameters
+    ----------
+    drone, air, scale
+        As for `drone_pitch`, and refused as there.
+    points : int
+        2 or more.
+    """
     gaps = np.linspace(0.0, drone.slide.longest_mm, points)
     frequency = [drone_pitch(drone.drawn(float(gap)), air, scale).frequency for gap in gaps]
     return SlideCurve(gaps, np.array(frequency), drone_target(drone, scale))
 
 
 def cents_per_mm(drone: Drone, air: Air | Gas | None = None, scale: Scale | None = None) -> float:
-    """How fast the pitch moves when the slide is drawn from where it stands [cents/mm]; negative."""
+    """How fast the pitch moves when the slide is drawn from where it stands [cents/mm]; negative.
+
+    Parameters
+    ----------
+    drone, air, scale
+        As for `drone_pitch`, and refused as there.
+    """
     slide = drone.slide
     ends = [max(slide.gap_mm - _SLOPE_MM, 0.0), min(slide.gap_mm + _SLOPE_MM, slide.longest_mm)]
     low, high = (drone_pitch(drone.drawn(gap), air, scale).frequency for gap in ends)
@@ -188,6 +202,11 @@ def drone_beats(chart: TuningChart, drone: Drone, drone_hz: float | None = None)
     -------
     tuple of Beat
         Notes of which no overtone up to the 16th meets one of the drone's are left out.
+
+    Raises
+    ------
+    Refusal
+        A drone that does not sound, where `drone_hz` is not given.
     """
     scale = chart.scale
     just = just_scale(scale.a_hz, scale.key)
@@ -241,6 +260,11 @@ def temperature_drift(
     -------
     tuple of Drift
         One for each note of the chart that sounds in both airs.
+
+    Raises
+    ------
+    Refusal
+        As for `tuning_chart` and `drone_pitch`.
     """
     one, two = (tuning_chart(pipe, fingerings, scale, air) for air in (before, after))
     low, high = (drone_pitch(drone, air, scale).frequency for air in (before, after))

@@ -139,6 +139,11 @@ def stopper_curve(regulator: Regulator, moves_mm, scale: Scale | None = None, ai
         From where it stands; negative is further in [mm].
     scale, air
         As for `regulator_chart`.
+
+    Raises
+    ------
+    Refusal
+        As for `regulator_chart`; a stopper in the seat of the staple, or short of the lowest key.
     """
     length = regulator.bore.length_mm
     return np.array([regulator_chart(regulator.stopped(length + by), scale, air).cents for by in moves_mm])
@@ -198,6 +203,11 @@ def tune_keys(
     -------
     Found
         Its `setup.pipe` is the regulator found.
+
+    Raises
+    ------
+    Refusal
+        Not a regulator, or another way.
     """
     _check(regulator)
     setup = Setup(regulator, air or Air(), scale)

@@ -51,9 +51,13 @@ class Mode:
 class Modes:
     """The modes of one fingering.
 
-    `first` is the strong mode nearest to the first-octave target, `second` the one nearest to twice
-    `first`; None where there is none within a fourth.  `stray` are the others within a fourth of
-    either: what makes a note gurgle or refuse to jump.
+    Parameters
+    ----------
+    first, second : Mode or None
+        The strong mode nearest to the first-octave target, and the one nearest to twice `first`; None where
+        there is none within a fourth.
+    stray : tuple of Mode
+        The others within a fourth of either: what makes a note gurgle or refuse to jump.
     """
 
     first: Mode | None
@@ -183,6 +187,11 @@ def modes(pipe: Pipe, fingering: Fingering, air: Air | None = None, scale: Scale
     Modes
         .first, .second (or None) and .stray, each with frequency, strength, Q and how much it
         hangs on the blades.
+
+    Raises
+    ------
+    Refusal
+        A hole among the fingering's that the pipe does not have.
 
     Notes
     -----

@@ -29,6 +29,11 @@ class Scale:
         below for D.  300 to 600 Hz.
     key : str
         Sounding name of the chanter's lowest note, as in `Chanter`.
+
+    Raises
+    ------
+    Refusal
+        Another key, not twelve ratios, a ratio outside 0.5 to 4, or an A outside 300 to 600 Hz.
     """
 
     name: str
@@ -70,11 +75,16 @@ def just_scale(a_hz: float = 440.0, key: str = "D", seventh: str = "9/5") -> Sca
     Parameters
     ----------
     a_hz : float
-        The A of the fork [Hz].
+        The A of the fork, 300 to 600 [Hz].
     key : str
         "D" or a flat set's "C#", "C", "B", "B-flat".
     seventh : "9/5" or "16/9"
         The C natural.
+
+    Raises
+    ------
+    Refusal
+        Another key or seventh, or an A outside these limits.
     """
     if seventh not in SEVENTHS:
         raise Refusal(f"{seventh!r} is not a seventh", f"one of {', '.join(SEVENTHS)} is allowed", "seventh")
@@ -83,5 +93,18 @@ def just_scale(a_hz: float = 440.0, key: str = "D", seventh: str = "9/5") -> Sca
 
 
 def equal_scale(a_hz: float = 440.0, key: str = "D") -> Scale:
-    """Equal temperament."""
+    """Equal temperament: every semitone the twelfth root of two.
+
+    Parameters
+    ----------
+    a_hz : float
+        The A of the fork, 300 to 600 [Hz].
+    key : str
+        "D" or a flat set's "C#", "C", "B", "B-flat".
+
+    Raises
+    ------
+    Refusal
+        Another key, or an A outside these limits.
+    """
     return Scale("equal temperament", tuple(2.0 ** (i / 12.0) for i in range(12)), a_hz, key)
