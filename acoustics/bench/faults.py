@@ -11,6 +11,7 @@ from ..errors import Refusal
 from ..pipes.holes import Key
 from ..tuning.dials import DIALS, Dial, hole_dials
 from ..tuning.pull import Played
+from ..tuning.free import turned
 from ..tuning.setup import Setup
 from ..tuning.uncertainty import ModelSpread
 from ..validity import OutsideRange
@@ -154,7 +155,7 @@ def diagnose(
         The chanter as designed or measured; its reed is taken as known unless there is a fit.
     readings : Readings
         Flagged ones are left out.
-    fit : ReedFit, optional
+        Of the reed to these readings: what it fitted then stands in the setup; its reed is nearly free, not suspected.
         Of the reed to these readings: its reed then stands in the setup, nearly free, and is not suspected.
     models : ModelSpread or Learned, optional
         Allows for what other published models say, each credible one's pattern of cents as one standard deviation; or
@@ -178,7 +179,9 @@ def diagnose(
     """
     if fit is not None and (fit.played is None) != (pitch is None):
         raise Refusal("notes as played and resonances are mixed", "the pitch that the fit was given is needed", "pitch")
-    at = as_read(fit.setup if fit else setup, readings)
+    at = as_read(setup, readings)
+    if fit is not None:
+        at = turned(at, dict(zip(fit.dials, fit.values.tolist(), strict=True)))
     every, expected = causes(at), Expected(at, pitch)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)

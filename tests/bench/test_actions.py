@@ -269,6 +269,19 @@ def test_with_a_fitted_reed():
     assert any("by the fit" in one.said for one in plan.suggestions)
 
 
+def test_all_that_was_fitted_stands_in_the_diagnosis():
+    """Air three degrees warmer than said, fitted with the reed: nothing is left to be diagnosed."""
+    warm = read(turned(bench(), {DIALS["temperature"]: 23.0}), 0.5, np.random.default_rng(0))
+    readings = replace(warm, temperature_c=20.0)
+    fit = fit_reed(bench(), readings, ("softness", "blades", "reed length", "temperature"))
+    found = diagnose(bench(), readings, fit).setup
+    assert found.air.temperature_c == pytest.approx(23.0, abs=0.3)
+    np.testing.assert_allclose(found.chart.cents, fit.setup.chart.cents, atol=1e-9)
+    hole = hole_dials(bench(), "A")["position"]
+    moved = turned(bench(), {hole: hole.read(bench()) + 1.0})
+    assert hole.read(diagnose(moved, readings, fit).setup) == hole.read(moved)
+
+
 def test_aims():
     """Against the scale the design's own distance counts, against the design it does not."""
     readings = wide_a()
