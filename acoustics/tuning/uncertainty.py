@@ -46,14 +46,15 @@ class ModelSpread:
 
     @property
     def uncertainty(self) -> np.ndarray:
-        """The farthest that any credible rival moves each note, (rows,) [cents]."""
-        return np.max(np.abs(self.moved[self._credible]), axis=0)
+        """The farthest that any credible rival moves each note, (rows,) [cents]; nan where none follows it."""
+        return _farthest(self.moved[self._credible])
 
     @property
     def relative(self) -> np.ndarray:
         """The same after each rival's mean over the notes is taken off: what retuning the whole does not cure."""
         moved = self.moved[self._credible]
-        return np.max(np.abs(moved - np.nanmean(moved, axis=1, keepdims=True)), axis=0)
+        moved = moved[np.any(np.isfinite(moved), axis=1)]
+        return _farthest(moved - np.nanmean(moved, axis=1, keepdims=True))
 
     @property
     def _credible(self) -> np.ndarray:
@@ -61,10 +62,15 @@ class ModelSpread:
 
     def of_change(self, other: ModelSpread) -> np.ndarray:
         """How unsure the step from this pipe to `other` is: farthest that a credible rival's step lies from
-        the own, (rows,) [cents]."""
+        the own, (rows,) [cents]; nan where none follows the note."""
         own = other.chart.cents - self.chart.cents
         step = (other.cents - self.cents)[self._credible]
-        return np.max(np.abs(step - own), axis=0)
+        return _farthest(step - own)
+
+
+def _farthest(moved) -> np.ndarray:
+    """Over those that follow each note: (rivals, rows) to (rows,), nan where none does."""
+    return np.fmax.reduce(np.abs(moved), axis=0, initial=np.nan)
 
 
 def model_spread(setup: Setup, rivals: tuple[Rival, ...] = RIVALS) -> ModelSpread:

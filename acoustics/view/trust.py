@@ -28,7 +28,7 @@ def plot_models(spread: ModelSpread) -> Picture:
     place = np.array([names.index(note.split(",")[0]) for note in spread.notes]) + np.where(upper, 0.16, -0.16)
     kept = [i for i, rival in enumerate(spread.rivals) if rival.credible]
     moved = spread.moved[kept]
-    low, high = np.minimum(moved.min(axis=0), 0.0), np.maximum(moved.max(axis=0), 0.0)
+    low, high = (farther.reduce(moved, axis=0, initial=0.0) for farther in (np.fmin, np.fmax))
     axis.axhline(0.0, color="black", lw=0.8)
     for octave, colour in ((~upper, FIRST), (upper, SECOND)):
         axis.vlines(place[octave], low[octave], high[octave], color=colour, lw=4.0, alpha=0.45)
@@ -48,7 +48,8 @@ def model_table(spread: ModelSpread) -> Table:
     headings = ("note", *(rival.name for rival in spread.rivals), "model uncertainty")
     rows = []
     for i, note in enumerate(spread.notes):
-        rows.append((note, *(float(v) for v in spread.moved[:, i]), f"{spread.uncertainty[i]:.1f}"))
+        unsure = f"{spread.uncertainty[i]:.1f}" if np.isfinite(spread.uncertainty[i]) else "not known"
+        rows.append((note, *(float(v) for v in spread.moved[:, i]), unsure))
     return Table(headings, tuple(rows), signed=True)
 
 

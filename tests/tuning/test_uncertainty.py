@@ -103,6 +103,25 @@ def test_a_note_that_is_lost_is_nan():
     assert np.isnan(lost.cents[0, 0])
 
 
+def test_a_lost_note_is_as_unsure_as_those_say_who_follow_it(spread):
+    """One credible rival loses the first note, all lose the second: the others' farthest, and not known."""
+    cents = spread.cents.copy()
+    credible = np.flatnonzero([rival.credible for rival in spread.rivals])
+    cents[credible[0], 0] = cents[credible, 1] = np.nan
+    lost = replace(spread, cents=cents)
+    kept = np.abs(spread.moved[credible[1:], 0]).max()
+    assert lost.uncertainty[0] == pytest.approx(kept)
+    assert np.isnan(lost.uncertainty[1])
+    assert np.isnan(lost.relative[1])
+    np.testing.assert_allclose(lost.uncertainty[2:], spread.uncertainty[2:])
+    step = lost.of_change(replace(spread, cents=spread.cents + np.arange(1.0, len(cents) + 1.0)[:, None]))
+    assert step[0] == pytest.approx(credible[-1] + 1.0)
+    assert np.isnan(step[1])
+    assert plot_models(lost).words.splitlines()[2].endswith("not known")
+    cents[:] = np.nan
+    assert np.all(np.isnan(replace(spread, cents=cents).relative))
+
+
 def test_picture_says_the_numbers(spread):
     words = plot_models(spread).words.splitlines()
     assert len(words) == 1 + len(spread.notes)
