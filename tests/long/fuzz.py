@@ -29,40 +29,11 @@ from acoustics.pipes.bore_file import UnmeasuredBore, read_gauges
 from acoustics.validity import OutsideRange
 from tests.pipes.broken_bores import GAUGE, OVAL, PLAIN
 from tests.pipes.broken_designs import DESIGN
+from tests.pipes.damage import BITS
 from tests.pipes.sample import sample_chanter
 
 DESIGNS = Path(__file__).parents[2] / "notebooks" / "designs"
 LONGEST_S, LARGEST_MB = 2.0, 300.0
-BITS = ["=", "[", "]", "[[", "{", "}", ",", ";", '"', "'", "#", "\n", "\\", ".", "-", "+", "_", " ", "\t", "\r", "0"]
-BITS += [
-    "9e99",
-    "-1e-308",
-    "nan",
-    "inf",
-    "true",
-    "1979-05-27",
-    '"""',
-    "[[hole]]\n",
-    "[rush]\n",
-    "[bore]\n",
-    "a.b = 1\n",
-]
-BITS += [
-    "# unit: inch\n",
-    "\u00e9",
-    "\u2028",
-    "\x00",
-    "\x1c",
-    "0x",
-    "{}",
-    "[]",
-    "foot",
-    "top",
-    "oval",
-    "through",
-    "1" * 30,
-    "\ufeff",
-]
 
 
 def read_log(path: Path) -> str:

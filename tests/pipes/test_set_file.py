@@ -18,7 +18,7 @@ from .broken_drones import sample_drone
 from .broken_regulators import sample_regulator
 from .broken_sets import SET, SETS
 from .sample import assert_one_sentence, sample_chanter
-from .test_broken_files import BYTES, damaged
+from .test_broken_files import BYTES, assert_said, damaged
 
 DESIGNS = Path(__file__).parents[2] / "notebooks" / "designs"
 FILES = {"chanter.toml", "tenor.toml", "bass.toml", "regulator.toml"}
@@ -134,18 +134,12 @@ def test_what_could_not_be_read_back_is_not_written(here):
 
 @pytest.mark.parametrize(("text", "start", "fragment"), SETS.values(), ids=SETS)
 def test_broken_set(here, text, start, fragment):
-    Path("s.toml").write_text(text, encoding="utf-8")
-    refusal = refused(lambda: read_set("s.toml"))
-    assert_one_sentence(refusal, start)
-    assert fragment in str(refusal)
+    assert_said(read_set, "s.toml", text.encode(), start, fragment)
 
 
 @pytest.mark.parametrize(("data", "start", "fragment"), BYTES.values(), ids=BYTES)
 def test_no_usable_text(here, data, start, fragment):
-    Path("s.toml").write_bytes(data)
-    refusal = refused(lambda: read_set("s.toml"))
-    assert_one_sentence(refusal, "s.toml" + start)
-    assert fragment in str(refusal)
+    assert_said(read_set, "s.toml", data, "s.toml" + start, fragment)
 
 
 @pytest.mark.parametrize("name", [None, 3, "", b"s.toml"])
