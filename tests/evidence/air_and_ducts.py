@@ -4,21 +4,20 @@ from __future__ import annotations
 
 import mpmath
 import numpy as np
-from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 from scipy.special import ellipe
 
 from acoustics.physics.air import AIR_TEMPERATURE, Air
 from acoustics.physics.ducts import loss_function, per_length
-from acoustics.physics.network import input_impedance, slice_path
+from acoustics.physics.network import input_impedance
 from acoustics.physics.radiation import foot_impedance
 from acoustics.physics.steps import step_length
-from acoustics.physics.twoport import apply, fold
 from acoustics.pipes.staple import Staple
 from acoustics.units import cents
 from tests.physics.simple import DRY, LOSSLESS, REFERENCE, Tube, apart, cone, cylinder
+from tests.physics.tubes import lossy_peaks, top, whole
 from tests.published import table
-from tests.references import axisymmetric, cone_roots, edge_modes, kirchhoff, levine_schwinger
+from tests.references import axisymmetric, cone_roots, edge_modes, kirchhoff
 from tests.references.air_coolprop import humid_air
 
 from . import row
@@ -183,12 +182,6 @@ def _():
     return apart(input_impedance(tube, F, foot="shut", air=DRY), kirchhoff.seen_through(chain, np.inf))
 
 
-def whole(tube, frequency, gas, slice_mm=8.0):
-    """Two-port of a tube without holes, (2, 2, f)."""
-    slices = slice_path(tube.path, [], slice_mm)
-    return fold(slices.each(2 * np.pi * np.asarray(frequency), gas), slices.counts)[:, :, 0]
-
-
 def _cone_modes(near):
     tube = cone(4.6, 12.4, 400)
     return np.array([brentq(lambda f: whole(tube, [f], LOSSLESS)[1, 1, 0].real, r * 0.995, r * 1.005) for r in near])
@@ -226,12 +219,6 @@ def _():
     return float(np.max(np.abs(whole(cone(4.6, 12.4, 400), f, LOSSLESS) - exact.reshape(2, 2, -1)) / scale))
 
 
-def _top(frequency, modulus):
-    curve = CubicSpline(frequency, modulus)
-    place = next(r for r in curve.derivative().roots(extrapolate=False) if frequency[0] < r < frequency[-1])
-    return place, float(curve(place))
-
-
 def _staircase():
     """((frequency, height) here, (the same) of 2000 cylinders) of the first four peaks of a lossy cone."""
     t = table("lossy_peaks")
@@ -240,7 +227,7 @@ def _staircase():
         f = t["frequency"][at] * (1 + np.linspace(-0.12, 0.12, 25) / t["q"][at])
         load = foot_impedance(CONE[1], CONE[1], 2 * np.pi * f, DRY)
         exact = kirchhoff.staircase_cone(*CONE, 2000, f, REFERENCE, load)
-        found.append((_top(f, np.abs(input_impedance(cone(4.6, 12.4, 400), f, air=DRY))), _top(f, np.abs(exact))))
+        found.append((top(f, np.abs(input_impedance(cone(4.6, 12.4, 400), f, air=DRY))), top(f, np.abs(exact))))
     return found
 
 
@@ -263,17 +250,9 @@ def _():
 
 
 def _published(name, of):
-    t = table("lossy_peaks")
-    rows = np.flatnonzero(t["object"] == name)
-    r1, r2, length = (float(t[column][rows[0]]) for column in ("r1_mm", "r2_mm", "length_mm"))
-    f = (t["frequency"][rows, None] * (1 + np.linspace(-0.6, 0.6, 81) / t["q"][rows, None])).ravel()
-    ka = 2 * np.pi * f / DRY.sound_speed * r2 * 1e-3
-    load = levine_schwinger.from_reflection(ka, *levine_schwinger.silva_fit(ka))
-    load = load * DRY.density * DRY.sound_speed / (np.pi * (r2 * 1e-3) ** 2)
-    pressure, flow = apply(whole(cone(2 * r1, 2 * r2, length), f, DRY), np.array([load, np.ones_like(load)]))
-    tops = [_top(*pair) for pair in zip(np.split(f, 4), np.split(np.abs(pressure / flow), 4), strict=True)]
-    found = np.array([top[of] for top in tops])
-    return found, t["frequency" if of == 0 else "abs_z"][rows]
+    """Frequency (0) or height (1) of the peaks of an object, here and in the table."""
+    rows, found = zip(*((row, top(f, z)[of]) for row, f, z in lossy_peaks(name)), strict=True)
+    return np.array(found), table("lossy_peaks")["frequency" if of == 0 else "abs_z"][list(rows)]
 
 
 STAIRS = "table of stepped cylinders, 1600 slices"

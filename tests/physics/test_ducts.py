@@ -12,22 +12,16 @@ from acoustics.physics.ducts import loss_function, per_length, tapered, uniform
 from acoustics.physics.network import foot_state_vector, input_impedance, slice_path
 from acoustics.physics.radiation import foot_impedance
 from acoustics.physics.steps import step_length
-from acoustics.physics.twoport import apply, fold
 from acoustics.pipes.path import Path
 from acoustics.units import cents
 from tests.physics.simple import DRY, LOSSLESS, REFERENCE, Tube, apart, cone, cylinder
+from tests.physics.tubes import lossy_peaks, top, whole
 from tests.published import table
-from tests.references import axisymmetric, cone_roots, kirchhoff, levine_schwinger
+from tests.references import axisymmetric, cone_roots, kirchhoff
 
 CONE = (2.3e-3, 6.2e-3, 0.4)
 APEX = cone_roots.apex_distances(*CONE)
 FREQUENCIES = np.geomspace(20.0, 6000.0, 48)
-
-
-def whole(tube, frequency, gas, slice_mm=8.0):
-    """Two-port of a tube without holes, (2, 2, f)."""
-    slices = slice_path(tube.path, [], slice_mm)
-    return fold(slices.each(2 * np.pi * np.asarray(frequency), gas), slices.counts)[:, :, 0]
 
 
 def test_loss_function_against_20_digits():
@@ -134,14 +128,6 @@ def test_cone_modes_are_the_finite_elements(cone_modes):
     np.testing.assert_allclose(raw, -0.041, atol=1e-3)  # checks: the correction itself is 0.04 cents
 
 
-def _top(frequency, modulus):
-    """Frequency and height of the one maximum of a finely sampled stretch."""
-    curve = CubicSpline(frequency, modulus)
-    inside = [r for r in curve.derivative().roots(extrapolate=False) if frequency[0] < r < frequency[-1]]
-    assert len(inside) == 1
-    return inside[0], float(curve(inside[0]))
-
-
 @pytest.mark.parametrize("mode", range(4))
 def test_lossy_cone_peaks_are_those_of_4000_cylinders(mode):
     """kirchhoff.staircase_cone, same end impedance: 1e-4 of |Z| and 0.02 cents asked; 4e-6 and 0.001 reached."""
@@ -151,7 +137,7 @@ def test_lossy_cone_peaks_are_those_of_4000_cylinders(mode):
     load = foot_impedance(CONE[1], CONE[1], 2 * np.pi * f, DRY)
     exact = kirchhoff.staircase_cone(*CONE, 4000, f, REFERENCE, load)
     here = input_impedance(cone(4.6, 12.4, 400), f, air=DRY)
-    (place, height), (exact_place, exact_height) = _top(f, np.abs(here)), _top(f, np.abs(exact))
+    (place, height), (exact_place, exact_height) = top(f, np.abs(here)), top(f, np.abs(exact))
     assert abs(cents(place, exact_place)) < 2e-3
     assert height == pytest.approx(exact_height, rel=1e-5)
     at = np.argmax(np.abs(exact))
@@ -162,15 +148,8 @@ def test_lossy_cone_peaks_are_those_of_4000_cylinders(mode):
 def test_published_lossy_peaks(name):
     """lossy_peaks.csv, with the Silva fit of its header as the load: frequency 0.003 Hz, height to 4 figures."""
     t = table("lossy_peaks")
-    rows = np.flatnonzero(t["object"] == name)
-    r1, r2, length = (float(t[column][rows[0]]) for column in ("r1_mm", "r2_mm", "length_mm"))
-    f = (t["frequency"][rows, None] * (1 + np.linspace(-0.6, 0.6, 81) / t["q"][rows, None])).ravel()
-    ka = 2 * np.pi * f / DRY.sound_speed * r2 * 1e-3
-    load = levine_schwinger.from_reflection(ka, *levine_schwinger.silva_fit(ka))
-    load = load * DRY.density * DRY.sound_speed / (np.pi * (r2 * 1e-3) ** 2)
-    pressure, flow = apply(whole(cone(2 * r1, 2 * r2, length), f, DRY), np.array([load, np.ones_like(load)]))
-    for row, stretch, z in zip(rows, np.split(f, 4), np.split(np.abs(pressure / flow), 4), strict=True):
-        place, height = _top(stretch, z)
+    for row, stretch, z in lossy_peaks(name):
+        place, height = top(stretch, z)
         assert place == pytest.approx(t["frequency"][row], abs=3e-3)
         assert height == pytest.approx(t["abs_z"][row], rel=5e-4)
         low, high = CubicSpline(stretch, z - height / np.sqrt(2)).roots(extrapolate=False)
