@@ -11,7 +11,7 @@ from acoustics.errors import Refusal
 from acoustics.physics.air import Air
 from acoustics.pipes.fingering import NOTES, OPEN, TIGHT, Fingering
 from acoustics.pipes.holes import ToneHole
-from acoustics.tuning.chart import Row, TuningChart, label, tuning_chart
+from acoustics.tuning.chart import Row, TuningChart, label, signed, tuning_chart
 from acoustics.tuning.resonances import Mode, modes
 from acoustics.tuning.scales import equal_scale, just_scale
 from acoustics.tuning.summary import compare
@@ -274,3 +274,19 @@ def test_default_scale_is_just_in_the_pipes_key():
     assert chart.scale == just_scale(key="C")
     assert chart.air == Air()
     assert chart.rows[0].target_hz == pytest.approx(440 * 2 ** (-9 / 12))
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "said"),
+    [
+        (3.04, 1, "+3.0"),
+        (-3.06, 1, "-3.1"),
+        (0.04, 1, "0.0"),
+        (-0.04, 1, "0.0"),
+        (-0.04, 2, "-0.04"),
+        (-0.004, 2, "0.00"),
+        (0.0, 2, "0.00"),
+    ],
+)
+def test_a_zero_has_no_sign(value, decimals, said):
+    assert signed(value, decimals) == said

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from acoustics.errors import Refusal
-from acoustics.tuning.dials import DIALS
+from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import station_dials, turned
-from acoustics.tuning.held import plus_minus
+from acoustics.tuning.held import PLUS_MINUS, SIGMA, SIGMA_IN_DIAGNOSIS, field, plus_minus
 from acoustics.tuning.identify import identify
 from acoustics.tuning.rules import Rules
 from acoustics.tuning.search import search
@@ -127,6 +127,13 @@ def test_shown_in_plain_words():
     assert head.strip() in said._repr_html_()
     assert said._repr_html_().count("<li>") == 16
     assert all(name in repr(said) for name in said.untold)
+
+
+def test_what_the_workshop_holds_is_named_as_dials_turn_it():
+    turns = {field(dial) for dial in (*DIALS.values(), *hole_dials(BENCH, "A").values())}
+    assert SIGMA.keys() == SIGMA_IN_DIAGNOSIS.keys()
+    assert SIGMA.keys() | PLUS_MINUS.keys() <= turns
+    assert all(0.0 < held for table in (SIGMA, SIGMA_IN_DIAGNOSIS, PLUS_MINUS) for held in table.values())
 
 
 def test_tolerances_of_ones_own():
