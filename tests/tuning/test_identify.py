@@ -133,7 +133,7 @@ def test_what_the_workshop_holds_is_named_as_dials_turn_it():
     turns = {field(dial) for dial in (*DIALS.values(), *hole_dials(BENCH, "A").values())}
     assert SIGMA.keys() == SIGMA_IN_DIAGNOSIS.keys()
     assert SIGMA.keys() | PLUS_MINUS.keys() <= turns
-    assert all(0.0 < held for table in (SIGMA, SIGMA_IN_DIAGNOSIS, PLUS_MINUS) for held in table.values())
+    assert all(held > 0.0 for table in (SIGMA, SIGMA_IN_DIAGNOSIS, PLUS_MINUS) for held in table.values())
 
 
 def test_tolerances_of_ones_own():
