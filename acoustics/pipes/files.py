@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import os
 import secrets
+import shutil
 import stat
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TypeVar
 
@@ -129,6 +131,103 @@ def read_as(make: Callable[[str], Made], path: str | os.PathLike) -> Made:
         return make(text)
 
 
+def check_place(path: str | os.PathLike, overwrite: bool = False) -> None:
+    """A `Refusal` unless a file may be saved as `path`, with `overwrite` also over an old one."""
+    where, target = label(path), os.path.realpath(path)
+    if os.path.isdir(target):
+        raise Refusal("it is a folder", "the name of a file is needed", where)
+    if not os.path.isdir(os.path.dirname(target)):
+        raise Refusal("there is no folder to save it in", "a name in an existing folder is needed", where)
+    if not os.path.lexists(target):
+        return
+    if not overwrite:
+        allowed = "another name, or overwrite=True, is allowed"
+        raise Refusal("there is already a file of that name", allowed, where)
+    if not os.path.isfile(target) or not os.access(target, os.W_OK):
+        raise Refusal("it may not be written to", "a file that you may write to is needed", where)
+
+
+def _second_name(source: Path, target: Path) -> None:
+    """Give a file a second name, or a copy on a disk that has no hard links; FileExistsError when it is taken."""
+    try:
+        os.link(source, target)
+    except FileExistsError:
+        raise
+    except OSError:
+        with source.open("rb") as old, target.open("xb") as new:
+            try:
+                shutil.copyfileobj(old, new)
+                os.fsync(new.fileno())
+                shutil.copymode(source, target)
+            except BaseException:
+                target.unlink()
+                raise
+
+
+def _write(path: Path, data: bytes) -> None:
+    with path.open("xb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _undo(placed: list[Path], olds: dict[Path, Path]) -> None:
+    with ExitStack() as undo:  # each, whatever becomes of the others
+        for target in placed:
+            if target in olds:
+                undo.callback(os.replace, olds.pop(target), target)
+            else:
+                undo.callback(os.unlink, target)
+
+
+def save_all(files: Mapping[str | os.PathLike, bytes], overwrite: bool = False) -> None:
+    """Save files, all of them whole or none; when anything fails, old files stay as they are.
+
+    They are written beside their places first.  Without `overwrite`, a file that another program puts into
+    one of the places meanwhile stays as well.
+
+    Parameters
+    ----------
+    files : dict of path to bytes
+        The folders must exist.
+    overwrite : bool
+        Whether files of those names may be replaced.
+
+    Raises
+    ------
+    Refusal
+        As `check_place`.
+    OSError
+        What else the machine cannot do.
+    """
+    for path in files:
+        check_place(path, overwrite)
+    mark, placed = secrets.token_hex(6), []
+    parts: dict[Path, Path] = {}
+    olds: dict[Path, Path] = {}
+    try:
+        for n, (path, data) in enumerate(files.items()):
+            target = Path(os.path.realpath(path))
+            parts[target] = target.with_name(f".{mark}-{n}.part")
+            _write(parts[target], data)
+            if overwrite and target.exists():
+                parts[target].chmod(stat.S_IMODE(target.stat().st_mode))
+                olds[target] = target.with_name(f".{mark}-{n}.old")
+                _second_name(target, olds[target])
+        for target, part in parts.items():
+            (os.replace if overwrite else _second_name)(part, target)
+            placed.append(target)
+    except BaseException as error:
+        _undo(placed, olds)
+        if isinstance(error, FileExistsError):
+            for path in files:
+                check_place(path)
+        raise
+    finally:
+        for left in (*parts.values(), *olds.values()):
+            left.unlink(missing_ok=True)
+
+
 def write_text(path: str | os.PathLike, text: str, overwrite: bool = False) -> None:
     """Save a text file whole or not at all; an old file stays as it is when anything fails.
 
@@ -155,33 +254,10 @@ def write_text(path: str | os.PathLike, text: str, overwrite: bool = False) -> N
         raise Refusal(what, "characters that UTF-8 knows are allowed", where) from None
     if len(data) > LARGEST_BYTES:
         raise Refusal("it would be bigger than 1 MiB", "a text file of at most 1 MiB is allowed", where)
-    part = None
     try:
-        target = os.path.realpath(path)
-        folder = os.path.dirname(target)
-        if os.path.isdir(target):
-            raise Refusal("it is a folder", "the name of a file is needed", where)
-        if not os.path.isdir(folder):
-            raise Refusal("there is no folder to save it in", "a name in an existing folder is needed", where)
-        if os.path.lexists(target):
-            if not overwrite:
-                allowed = "another name, or overwrite=True, is allowed"
-                raise Refusal("there is already a file of that name", allowed, where)
-            if not os.path.isfile(target) or not os.access(target, os.W_OK):
-                raise Refusal("it may not be written to", "a file that you may write to is needed", where)
-        part = os.path.join(folder, f".{secrets.token_hex(6)}.part")
-        with open(part, "xb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        if os.path.lexists(target):
-            os.chmod(part, stat.S_IMODE(os.stat(target).st_mode))
-        os.replace(part, target)
+        save_all({path: data}, overwrite)
     except Refusal:
         raise
     except (OSError, ValueError) as error:
         what, allowed = f"it cannot be saved ({reason(error)})", "a place where you may save files is needed"
         raise Refusal(what, allowed, where) from None
-    finally:
-        if part is not None and os.path.lexists(part):
-            os.unlink(part)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import secrets
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -12,7 +11,7 @@ from pathlib import Path
 from ..errors import Refusal, short, text
 from ..pipes.chanter import Chanter
 from ..pipes.design_file import revision
-from ..pipes.files import label
+from ..pipes.files import label, reason, save_all
 from . import paper_boring, paper_holes, paper_outside, paper_reed, paper_staple, paper_wood
 from .drawing_1to1 import Item, Plan, moved
 from .dxf import dxf_bytes
@@ -106,27 +105,14 @@ def _checked_formats(formats: object) -> tuple[str, ...]:
 
 
 def _save(folder: Path, files: dict[str, bytes], overwrite: bool) -> list[Path]:
-    """Write all files beside their names first, then move them there; nothing when anything fails."""
-    for name in files:
-        target = folder / name
-        if os.path.lexists(target) and not (overwrite and target.is_file()):
-            allowed = "another folder, or overwrite=True for files, is allowed"
-            raise Refusal("there is already something of that name", allowed, label(str(target)))
-    mark, parts = secrets.token_hex(6), []
+    """Write all files, or none of them."""
+    paths = [folder / name for name in files]
     try:
-        for name, data in files.items():
-            parts.append(folder / f".{mark}-{name}.part")
-            parts[-1].write_bytes(data)
-        for part, name in zip(parts, files, strict=True):
-            os.replace(part, folder / name)
+        save_all(dict(zip(paths, files.values(), strict=True)), overwrite)
     except OSError as error:
-        reason = (error.strerror or "no reason given").lower()
         allowed = "a folder where you may save files is needed"
-        raise Refusal(f"the sheets cannot be saved ({reason})", allowed, label(str(folder))) from None
-    finally:
-        for part in parts:
-            part.unlink(missing_ok=True)
-    return [folder / name for name in files]
+        raise Refusal(f"the sheets cannot be saved ({reason(error)})", allowed, label(str(folder))) from None
+    return paths
 
 
 def checked_order(folder: str | os.PathLike, date: str, paper: str, formats: Iterable[str]) -> tuple[str, ...]:

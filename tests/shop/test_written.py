@@ -316,22 +316,35 @@ def test_impossible_demands_write_nothing(change, start, tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_disk_that_fails_halfway_leaves_nothing(tmp_path, monkeypatch):
-    """The third file cannot be written: the first two are taken away again."""
-    from pathlib import Path
+def failing_third(monkeypatch, step: str) -> None:
+    """A disk on which a step of the machine goes wrong at the third file."""
+    real, count = getattr(os, step), iter(range(99))
 
-    real, count = Path.write_bytes, iter(range(99))
-
-    def failing(self, data):
+    def failing(*arguments):
         if next(count) == 2:
             raise OSError(28, "No space left on device")
-        return real(self, data)
+        return real(*arguments)
 
-    monkeypatch.setattr(Path, "write_bytes", failing)
+    monkeypatch.setattr(os, step, failing)
+
+
+@pytest.mark.parametrize(("step", "overwrite"), [("fsync", False), ("replace", True)])
+def test_a_disk_that_fails_halfway_leaves_nothing(tmp_path, monkeypatch, step, overwrite):
+    """The third file cannot be written, or not be moved to its place: the first two are taken away again."""
+    failing_third(monkeypatch, step)
     with pytest.raises(Refusal) as caught:
-        write_sheets(sample_chanter(), tmp_path, DATE, formats="svg")
+        write_sheets(sample_chanter(), tmp_path, DATE, formats="svg", overwrite=overwrite)
     assert_one_sentence(caught.value, f"{tmp_path}: the sheets cannot be saved (no space left on device)")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_old_sheets_stay_when_new_ones_cannot_replace_them(tmp_path, monkeypatch):
+    paths = write_sheets(sample_chanter(), tmp_path, DATE, formats="svg")
+    before = {path: path.read_bytes() for path in paths}
+    failing_third(monkeypatch, "replace")
+    with pytest.raises(Refusal, match="the sheets cannot be saved"):
+        write_sheets(sample_chanter(), tmp_path, "2 May 2031", formats="svg", overwrite=True)
+    assert {path: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 
 def test_stems():
