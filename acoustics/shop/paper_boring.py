@@ -25,6 +25,22 @@ def sizes(place: Place) -> str:
     return f"{place.above_mm:.2f} / {place.below_mm:.2f}" if place.step else f"{place.above_mm:.2f}"
 
 
+def profile_list(title: str, found: tuple[Place, ...], step: str, widths: tuple[float, ...]) -> Table:
+    """A profile from the top down; `step` is what its steps are called, `widths` are those of the columns [mm]."""
+    top, foot, diameter, kind = widths
+    columns = (
+        Column("from top", "mm", top),
+        Column("from foot", "mm", foot),
+        Column("diameter", "mm", diameter),
+        Column("", "", kind, True),
+    )
+    rows = tuple(
+        (f"{p.from_top_mm:.1f}", f"{p.from_foot_mm:.1f}", sizes(p), step if p.step else "station" * p.station)
+        for p in found
+    )
+    return Table(title, columns, rows)
+
+
 def _steps(title: str, steps: tuple[Step, ...]) -> Table:
     columns = (
         Column("no.", "", 8.0),
@@ -79,17 +95,8 @@ def blocks(pipe: Chanter, shop: Workshop) -> tuple[Block, ...]:
     out: list[Block] = [Paragraph(words, 84.0), _steps("Drilled steps from the foot", boring_steps(bore, shop))]
     if top_steps:
         out.append(_steps("Drilled steps from the top (reed seat)", top_steps))
-    columns = (
-        Column("from top", "mm", 17.0),
-        Column("from foot", "mm", 17.0),
-        Column("diameter", "mm", 26.0),
-        Column("", "", 18.0, True),
-    )
-    rows = tuple(
-        (f"{p.from_top_mm:.1f}", f"{p.from_foot_mm:.1f}", sizes(p), "step" if p.step else "station" * p.station)
-        for p in places(bore.stations_mm, bore.length_mm)
-    )
-    out.append(Table("Reamer, or the finished bore", columns, rows))
+    along = places(bore.stations_mm, bore.length_mm)
+    out.append(profile_list("Reamer, or the finished bore", along, "step", (17.0, 17.0, 26.0, 18.0)))
     out.append(_gauges("Round gauges from the foot", gauge_stops(bore, shop.bore_tolerance_mm), bore.length_mm))
     top_stops = gauge_stops(bore, shop.bore_tolerance_mm, "top")
     if top_stops:

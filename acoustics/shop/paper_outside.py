@@ -5,9 +5,9 @@ from __future__ import annotations
 from ..pipes.chanter import DEFAULT_WALL_MM, Chanter
 from . import cautions
 from .drawing_1to1 import Item, Line, Plan, Polyline, scale_bar
-from .layout import Block, Column, Paragraph, Table
+from .layout import Block, Paragraph
 from .outside import Turning, turning
-from .paper_boring import sizes
+from .paper_boring import profile_list, sizes
 from .paper_holes import flags
 from .workshop import Workshop
 
@@ -38,16 +38,6 @@ def outside_plan(pipe: Chanter, outer: Turning) -> Plan:
 def blocks(pipe: Chanter, shop: Workshop) -> tuple[Block, ...]:
     """The whole sheet."""
     outer = turning(pipe)
-    columns = (
-        Column("from top", "mm", 19.0),
-        Column("from foot", "mm", 19.0),
-        Column("diameter", "mm", 30.0),
-        Column("", "", 20.0, True),
-    )
-    rows = tuple(
-        (f"{p.from_top_mm:.1f}", f"{p.from_foot_mm:.1f}", sizes(p), "shoulder" if p.step else "station" * p.station)
-        for p in outer.places
-    )
     source = (
         "Diameters are those of the design."
         if outer.given
@@ -59,4 +49,5 @@ def blocks(pipe: Chanter, shop: Workshop) -> tuple[Block, ...]:
         f"ring is bored to the wood, measured after it has rested. The blank needs at least {outer.widest_mm:.1f} "
         f"mm square and {pipe.bore.length_mm:.1f} mm of length, plus what chuck and centres need."
     )
-    return outside_plan(pipe, outer), Table("Turning", columns, rows), Paragraph(words, 88.0)
+    turned = profile_list("Turning", outer.places, "shoulder", (19.0, 19.0, 30.0, 20.0))
+    return outside_plan(pipe, outer), turned, Paragraph(words, 88.0)
