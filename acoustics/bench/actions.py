@@ -52,7 +52,7 @@ class Suggestion:
         Every note afterwards [cents].
     errors : array (rows,)
         One standard deviation of `after`: the notes as they are now, and how far other published models
-        of holes and ends see the step otherwise [cents].
+        of holes and ends see the step otherwise [cents]; inf where none of them follows the note.
     rms_cents : float
         Expected distance from the aim over all sounding notes afterwards.
     setup : Setup
@@ -136,12 +136,17 @@ class Plan:
         for i, note in enumerate(self.notes):
             cells = [(self.before[i], self.before_errors[i]), *((s.after[i], s.errors[i]) for s in self.suggestions)]
             said = "".join(
-                f"<td>{signed(v)} ± {error:.1f}</td>" if np.isfinite(v) else "<td>none</td>" for v, error in cells
+                f"<td>{signed(v)} ± {known(error)}</td>" if np.isfinite(v) else "<td>none</td>" for v, error in cells
             )
             body += f"<tr><th style='text-align:left'>{escape(note)}</th>{said}</tr>"
         lines = "".join(f"<p style='max-width:48em'>{escape(line)}</p>" for line in self.said.splitlines())
         head = f"<thead><tr><th>cents after</th><th>nothing</th>{heads}</tr></thead>"
         return f"{lines}<table>{head}<tbody>{body}</tbody></table>"
+
+
+def known(error: float) -> str:
+    """An error as it is shown: "1.2", or "not known" where it has no end."""
+    return f"{error:.1f}" if np.isfinite(error) else "not known"
 
 
 def what_to_change(
@@ -285,6 +290,6 @@ class _Judge:
         setup = self.turned(option.move, option.amount)
         after = self.diagnosis.cents + self.diagnosis.expected.moved(setup)
         unsure = base.of_change(model_spread(setup, _CREDIBLE))
-        errors = np.sqrt(np.diag(self.diagnosis.covariance) + np.nan_to_num(unsure) ** 2)
+        errors = np.sqrt(np.diag(self.diagnosis.covariance) + np.nan_to_num(unsure, nan=np.inf) ** 2)
         chance, _, suspicion = self.suspects.of(option.move)
         return Suggestion(option.move, option.amount, chance, suspicion, after, errors, self.rms(after), setup)

@@ -73,5 +73,6 @@ def _prediction(plan: Plan, which: int, design: str, date: str) -> Prediction:
         raise Refusal(what, f"0 to {len(plan.suggestions)} is allowed", "which")
     chosen = plan.suggestions[which - 1]
     rows = zip(plan.notes, chosen.after, chosen.errors, strict=True)
-    noted = [(note, float(cents), float(error)) for note, cents, error in rows if np.isfinite(cents)]
+    rows = [row for row in rows if np.isfinite(row[1])]
+    noted = [(note, float(cents), float(error) if np.isfinite(error) else None) for note, cents, error in rows]
     return Prediction(date, design, chosen.move.said(chosen.amount), noted, remark=plan.diagnosis.expected.blown)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..bench.actions import Plan
+from ..bench.actions import Plan, known
 from ..bench.reed_fit import ReedFit
 from ..tuning.chart import IN_TUNE, label, signed
 from .picture import FIRST, GREY, SECOND, Picture, sheet
@@ -56,9 +56,10 @@ def plot_change(plan: Plan, which: int = 1) -> Picture:
             "", (places[i], after), (places[i], now), arrowprops={"arrowstyle": "-", "color": GREY, "lw": 1.0}
         )
         how = {"color": _COLOUR[register], "fmt": _MARK[register], "ms": 5, "lw": 1.2, "capsize": 2}
-        axis.errorbar(places[i], after, chosen.errors[i], **how)
-        errors = (plan.before_errors[i], chosen.errors[i])
-        lines.append(f"{row.title:24}{signed(now):>8}{errors[0]:6.1f}{signed(after):>8}{errors[1]:6.1f}")
+        error = chosen.errors[i]
+        axis.errorbar(places[i], after, error if np.isfinite(error) else None, **how)
+        numbers = f"{signed(now):>8}{plan.before_errors[i]:6.1f}{signed(after):>8}"
+        lines.append(f"{row.title:24}{numbers} {known(error):>5}")
     for register, colour in _COLOUR.items():
         axis.plot([], [], _MARK[register], color=colour, label=f"after, {_NAME[register]}")
     axis.plot([], [], "o", color=GREY, mfc="none", label="as it is")
