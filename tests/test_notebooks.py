@@ -7,6 +7,8 @@ import re
 import nbformat
 import pytest
 
+import acoustics
+
 FOLDER = pathlib.Path(__file__).parent.parent / "notebooks"
 PATHS = sorted(FOLDER.glob("*.ipynb"))
 
@@ -66,3 +68,16 @@ def test_outputs_hold_no_path_no_timing_no_negative_zero(notebook):
 @pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
 def test_size(path):
     assert path.stat().st_size <= 260 * 1024
+
+
+def from_inner_rooms(path) -> set[str]:
+    """Names that a page imports from rooms of pipes, physics, tuning and bench."""
+    trees = [ast.parse(cell.source) for cell in code(nbformat.read(path, as_version=4))]
+    imports = [node for tree in trees for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+    inner = re.compile(r"acoustics\.(pipes|physics|tuning|bench)\.")
+    return {alias.name for node in imports if inner.match(node.module) for alias in node.names}
+
+
+def test_what_two_pages_need_stands_at_the_front_door():
+    names = [name for path in PATHS for name in from_inner_rooms(path)]
+    assert {name for name in names if names.count(name) > 1} <= set(acoustics.__all__)
