@@ -10,8 +10,8 @@ import numpy as np
 from ..errors import Refusal
 from ..pipes.holes import Key
 from ..tuning.dials import DIALS, Dial, hole_dials
-from ..tuning.pull import Played
 from ..tuning.free import turned
+from ..tuning.pull import Played
 from ..tuning.setup import Setup
 from ..tuning.uncertainty import ModelSpread
 from ..validity import OutsideRange
@@ -155,8 +155,8 @@ def diagnose(
         The chanter as designed or measured; its reed is taken as known unless there is a fit.
     readings : Readings
         Flagged ones are left out.
+    fit : ReedFit, optional
         Of the reed to these readings: what it fitted then stands in the setup; its reed is nearly free, not suspected.
-        Of the reed to these readings: its reed then stands in the setup, nearly free, and is not suspected.
     models : ModelSpread or Learned, optional
         Allows for what other published models say, each credible one's pattern of cents as one standard deviation; or
         for what known chanters taught, which is taken off first.
