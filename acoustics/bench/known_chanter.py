@@ -21,7 +21,8 @@ from .readings import Readings, as_read, chart_rows
 from .reed_card import ReedCard
 from .reed_fit import ReedFit
 
-MODEL_CENTS = 2.0  # how far the model may be off on each note alone, beside what rivals say; a choice, no source
+# How far the model may be off beside what rivals say, on all notes alike and on each alone; a choice, no source.
+MODEL_CENTS = (3.0, 2.0)
 BORE = ("throat", "taper")
 
 
@@ -32,7 +33,7 @@ def learn_from(
     reed: ReedFit | ReedCard | None = None,
     gauged: GaugedChart | None = None,
     tolerance: float = 1.0,
-    model_cents: float = MODEL_CENTS,
+    model_cents: tuple[float, float] = MODEL_CENTS,
     pitch: Played | None = None,
 ) -> Learned:
     """What the model says wrongly of a chanter that is known to be good.
@@ -55,8 +56,9 @@ def learn_from(
     tolerance : float
         How much of what a workshop holds (`Cause.held`) may have gone wrong with this chanter, 0 to 10: 1 for one
         that nobody measured, 0 for one whose every dimension is as the setup says.
-    model_cents : float
-        How far the model may be off on each note alone, 0 to 100; counts before the first chanter only.
+    model_cents : (float, float)
+        How far the model may be off, beside what other models say, on all notes alike and on each alone, 0 to 100
+        each; counts before the first chanter only.
     pitch : Played, optional
         How the notes were blown (see `Expected`): what is learned then is the model's of tones as played, and the next
         chanter's readings are to be given a pitch too.  None takes them as resonances; what blowing does is then
@@ -71,14 +73,14 @@ def learn_from(
     Notes
     -----
     Beforehand the model is off by N(0, M), where each credible rival's pattern of cents is one standard deviation and
-    every note has `model_cents` of its own.  Readings less chart are that, the readings' errors, and what is open of
-    the chanter to first order: every dimension within `held`, each note within `OWN_CENTS`.  All is normal, so that
-    the mean and the covariance afterwards are in closed form (C. E. Rasmussen and C. K. I. Williams, *Gaussian
-    Processes for Machine Learning*, 2006, section 2.2, from memory).  What the workshop always does alike is learned
-    along with the model's mistakes.
+    `model_cents` is added to all notes and to each.  Readings less chart are that, the readings' errors, and what is
+    open of the chanter to first order: every dimension within `held`, each note within `OWN_CENTS`.  All is normal,
+    so that the mean and the covariance afterwards are in closed form (C. E. Rasmussen and C. K. I. Williams,
+    *Gaussian Processes for Machine Learning*, 2006, section 2.2, from memory).  What the workshop always does alike
+    is learned along with the model's mistakes.
     """
     tolerance = number("tolerance", tolerance, 0.0, 10.0, "")
-    model_cents = number("model_cents", model_cents, 0.0, 100.0, "cents")
+    alike, each = (number("model_cents", cents, 0.0, 100.0, "cents") for cents in model_cents)
     if isinstance(reed, ReedFit) and (reed.played is None) != (pitch is None):
         raise Refusal("notes as played and resonances are mixed", "the pitch that the fit was given is needed", "pitch")
     at = as_read(_with_reed(setup, reed), readings)
@@ -97,7 +99,7 @@ def learn_from(
     mean, before = shared_cents(chart, models), shared_errors(chart, models)
     first = isinstance(models, ModelSpread)
     if first:
-        before = before + model_cents**2 * np.eye(len(mean))
+        before = before + alike**2 + each**2 * np.eye(len(mean))
     off = np.array([r.cents for _, r in seen]) - (says + mean)[rows]
     noise = np.diag([r.error_cents**2 for _, r in seen]) + own[np.ix_(rows, rows)]
     after, covariance = _taught(before, rows, off, noise)

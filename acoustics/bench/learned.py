@@ -48,30 +48,31 @@ class Learned:
         return np.sqrt(np.diag(self.covariance))
 
     @property
-    def plain(self) -> tuple[int, ...]:
-        """Rows that the model has off by more than twice their error, the farthest off first."""
-        order = np.argsort(-np.abs(self.cents), kind="stable")
-        return tuple(int(row) for row in order if abs(self.cents[row]) > PLAIN * self.errors[row])
+    def together(self) -> tuple[float, float]:
+        """Mean over all notes and its standard deviation [cents]."""
+        return float(self.cents.mean()), float(np.sqrt(self.covariance.mean()))
+
+    @property
+    def beside(self) -> tuple[np.ndarray, np.ndarray]:
+        """What each note is off beside that mean and its standard deviation, (rows,) each [cents]."""
+        centred = np.eye(len(self.cents)) - 1.0 / len(self.cents)
+        return centred @ self.cents, np.sqrt(np.clip(np.diag(centred @ self.covariance @ centred), 0.0, None))
 
     @property
     def said(self) -> str:
         """In plain sentences."""
         many, notes = int(self.read.max()), int(np.count_nonzero(self.read))
-        lead = f"What {many} known chanter{'s' if many > 1 else ''} taught, {notes} of {len(self.read)} notes read: "
-        named = [self._of(row) for row in self.plain[:MOST_NAMED]]
-        told = f"the model says {'; '.join(named)}" if named else "the model is off on no note for certain"
+        off, errors = self.beside
+        plain = [row for row in np.argsort(-np.abs(off), kind="stable") if abs(off[row]) > PLAIN * errors[row]]
+        named = [f"{self.notes[row]}, {_said(off[row], errors[row])}" for row in plain[:MOST_NAMED]]
+        others = "; ".join(named) or "none for sure"
         before, now = (float(np.sqrt(np.mean(each**2))) for each in (self.before, self.errors))
         return (
-            f"{lead}{told}. A note of the model was thought right to {before:.1f} cents before (rms, one standard "
-            f"error); with this taken off it is right to {now:.1f}."
+            f"What {many} known chanter{'s' if many > 1 else ''} taught, {notes} of {len(self.read)} notes read: the "
+            f"model says all notes together {_said(*self.together)}; beside that {others}. "
+            f"It was thought right to {before:.1f} cents a note before (one standard error); with this taken off it "
+            f"is right to {now:.1f}."
         )
-
-    def _of(self, row: int) -> str:
-        return f"{self.notes[row]}, {self._off(row, ' cents')}, ±{self.errors[row]:.1f}"
-
-    def _off(self, row: int, unit: str = "") -> str:
-        off = self.cents[row]
-        return f"{abs(off):.1f}{unit} too {'flat' if off > 0.0 else 'sharp'}"
 
     def __repr__(self) -> str:
         return self.said
@@ -80,7 +81,7 @@ class Learned:
         body = ""
         for row, note in enumerate(self.notes):
             cells = (
-                self._off(row),
+                _way(self.cents[row]),
                 f"{self.errors[row]:.1f}",
                 f"{self.before[row]:.1f}",
                 "" if self.read[row] else "not read",
@@ -92,3 +93,11 @@ class Learned:
             "<thead><tr><th></th><th>the model says it</th><th>±</th><th>before</th><th></th></tr></thead>"
             f"<tbody>{body}</tbody></table>"
         )
+
+
+def _way(off: float, unit: str = "") -> str:
+    return f"{abs(off):.1f}{unit} too {'flat' if off > 0.0 else 'sharp'}"
+
+
+def _said(off: float, error: float) -> str:
+    return f"{_way(off, ' cents')}, ±{error:.1f}"
