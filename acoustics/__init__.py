@@ -11,6 +11,8 @@ from .bench.bore_fit import fit_bore
 from .bench.entries import Change, Measurement, Prediction, Result
 from .bench.heard import Heard, listen
 from .bench.history import history
+from .bench.known_chanter import learn_from
+from .bench.learned import Learned
 from .bench.log import open_log
 from .bench.probing import Gauging
 from .bench.readings import Reading, Readings
@@ -83,6 +85,7 @@ __all__ = [
     "Gauging",
     "Heard",
     "Key",
+    "Learned",
     "Measurement",
     "Mode",
     "Modes",
@@ -132,6 +135,7 @@ __all__ = [
     "hole_dials",
     "input_impedance",
     "just_scale",
+    "learn_from",
     "listen",
     "model_spread",
     "modes",
