@@ -65,9 +65,8 @@ class Suiting:
             worst = f"farthest off {one.worst}, {one.worst_cents:+.0f}"
             out.append(f"{i}. {one.card.name}, staple {deep:.1f} mm deep: {rms} cents rms; {worst}.")
         out += [f"{name} does not fit: {reason}" for name, reason in self.refused]
-        best = self.reeds[:2]
-        if len(best) == 2 and best[1].rms_cents - best[0].rms_cents < np.hypot(*(one.error_cents for one in best)):
-            out.append("The first two are not told apart by what their cards know: play both.")
+        if len(self.reeds) > 1:
+            out += _told_apart(*self.reeds[:2])
         return "\n".join(out)
 
     def __repr__(self) -> str:
@@ -75,6 +74,17 @@ class Suiting:
 
     def _repr_html_(self) -> str:
         return "".join(f"<p style='max-width:48em'>{escape(line)}</p>" for line in self.said.splitlines())
+
+
+def _told_apart(first: Suited, second: Suited) -> list[str]:
+    """What to say of the two best, where they may as well stand the other way round."""
+    loose = [one.card.name for one in (first, second) if not np.isfinite(one.error_cents)]
+    if loose:
+        lead = "Neither the card of {} nor that of {} says" if len(loose) == 2 else "The card of {} does not say"
+        return [f"{lead.format(*loose)} how well its reed is known: the first two are not told apart, play both."]
+    if second.rms_cents - first.rms_cents < np.hypot(first.error_cents, second.error_cents):
+        return ["The first two are not told apart by what their cards know: play both."]
+    return []
 
 
 def which_reed_suits(setup: Setup, cards) -> Suiting:
@@ -126,7 +136,8 @@ def _suited(setup: Setup, card: ReedCard) -> Suited:
     rms, best = min(tried, key=lambda pair: pair[0])
     cents, titles = best.chart.cents, [row.title for row in best.chart.rows]
     worst = int(np.nanargmax(np.abs(cents)))
-    return Suited(card, best, rms, _error(best, card.known_to, rms), titles[worst], float(cents[worst]))
+    error, afresh = _error(best, card.known_to, rms), replace(best)  # whose chart is still to be made, so that it warns
+    return Suited(card, afresh, rms, error, titles[worst], float(cents[worst]))
 
 
 def _rms(cents) -> float:

@@ -16,6 +16,7 @@ from acoustics.pipes.reed import Reed
 from acoustics.pipes.rush import Rush
 from acoustics.pipes.staple import Staple
 from acoustics.tuning.setup import Setup
+from acoustics.validity import OutsideRange
 from tests.bench.simulated import FOURTEEN, read
 from tests.pipes.sample import assert_one_sentence
 from tests.pipes.strategies import floats, names
@@ -137,6 +138,32 @@ def test_what_a_card_leaves_out_counts_as_usual():
     errors = {one.card.name: one.error_cents for one in found}
     assert errors["some"] == pytest.approx(errors["all"], rel=1e-12)
     assert errors["some"] > 1.5 * errors["sure"]
+
+
+@pytest.mark.parametrize(
+    ("known", "said"),
+    [
+        ((KnownTo(), KnownTo()), "Neither the card of own nor that of soft says how well its reed is known"),
+        ((KnownTo(softness=1e-4), KnownTo()), "The card of soft does not say how well its reed is known"),
+        ((KnownTo(3.0, 0.3, 100.0),) * 2, "The first two are not told apart by what their cards know"),
+        ((KnownTo(1e-3, 1e-4, 0.1),) * 2, None),
+    ],
+)
+def test_told_apart(known, said):
+    """Only where both cards say how well they are known, and the two lie further apart than that."""
+    reeds = (demo().reed, replace(demo().reed, softness=0.9))
+    cards = [ReedCard(name, reed, None, to) for name, reed, to in zip(("own", "soft"), reeds, known, strict=True)]
+    last = which_reed_suits(bench(), cards).said.splitlines()[-1]
+    assert last.startswith(said or "2. soft, staple")
+    assert last.endswith("play both.") == bool(said)
+
+
+def test_a_chosen_setup_outside_a_range_says_so():
+    """The wall of A below the hole's radius: the choice is quiet about it, the chart that it hands out is not."""
+    holes = [replace(hole, depth_mm=2.0) if hole.name == "A" else hole for hole in demo().holes]
+    (one,) = which_reed_suits(Setup(replace(demo(), holes=holes)), [ReedCard("own", demo().reed)]).reeds
+    with pytest.warns(OutsideRange, match='hole "A"'):
+        one.setup.chart  # noqa: B018
 
 
 @pytest.mark.parametrize("hz", [100.0, 20000.0])
