@@ -167,7 +167,7 @@ def search(
         )
     rules = Rules() if rules is None else rules
     if pitch is None:
-        return _found(_Problem(setup, dials, target, weights, octaves, rules, progress), starts, seed)
+        return _afresh(_found(_Problem(setup, dials, target, weights, octaves, rules, progress), starts, seed))
 
     def solve(start: Setup, pull: Pull) -> tuple[Found, bool]:
         many = starts if start is setup else 1
@@ -182,7 +182,12 @@ def search(
         found, played = met(pitch, setup, list(dials.values()), range(rows), solve, cost)
     off = (played.cents - target)[np.isfinite(played.cents)]
     rms, worst = (float(np.sqrt(np.mean(off**2))), float(np.max(np.abs(off)))) if off.size else (np.nan, np.nan)
-    return replace(found, rms_cents=rms, worst_cents=worst, played=played)
+    return _afresh(replace(found, rms_cents=rms, worst_cents=worst, played=played))
+
+
+def _afresh(found: Found) -> Found:
+    """With a setup whose chart is still to be made, so that it warns."""
+    return replace(found, setup=replace(found.setup))
 
 
 def _found(problem: _Problem, starts: int, seed: int) -> Found:
