@@ -7,6 +7,7 @@ import os
 import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -42,21 +43,24 @@ class Tolerance:
 
 
 def workshop(setup: Setup) -> tuple[Tolerance, ...]:
-    """Tolerances of a careful small workshop (`held.SIGMA`)."""
-    fingers = [hole.name for hole in setup.base.holes if not isinstance(hole, Key)]
-    holes = {name: hole_dials(setup, name) for name in fingers}
-    return (
-        _usual("size of each finger hole", *(d["size"] for d in holes.values())),
-        _usual("place of each finger hole", *(d["position"] for d in holes.values())),
-        _usual("reamer: foot", DIALS["taper"]),
-        _usual("reamer depth: throat", DIALS["throat"]),
-        _usual("staple inside", DIALS["staple tip"], DIALS["staple foot"]),
-        _usual("eye opening", DIALS["eye"]),
-        _usual("depth of the staple in the wood", DIALS["insertion"]),
-        _usual("softness of the blades", DIALS["softness"]),
-        _usual("the blades' own note", DIALS["blades"]),
-        _usual("temperature", DIALS["temperature"]),
-    )
+    """Tolerances of a careful small workshop (`held.SIGMA`), of what the setup has: no eye is pressed into a round
+    staple, and an oval hole has no dials."""
+    fingers = [hole for hole in setup.base.holes if not isinstance(hole, Key)]
+    dials = [hole_dials(setup, hole.name) for hole in fingers if not isinstance(hole.diameter_mm, tuple)]
+    eye = [] if setup.base.staple.eye_opening_mm is None else [DIALS["eye"]]
+    kinds = {
+        "size of each finger hole": [one["size"] for one in dials],
+        "place of each finger hole": [one["position"] for one in dials],
+        "reamer: foot": [DIALS["taper"]],
+        "reamer depth: throat": [DIALS["throat"]],
+        "staple inside": [DIALS["staple tip"], DIALS["staple foot"]],
+        "eye opening": eye,
+        "depth of the staple in the wood": [DIALS["insertion"]],
+        "softness of the blades": [DIALS["softness"]],
+        "the blades' own note": [DIALS["blades"]],
+        "temperature": [DIALS["temperature"]],
+    }
+    return tuple(_usual(said, *turned_by) for said, turned_by in kinds.items() if turned_by)
 
 
 def _usual(said: str, *dials: Dial) -> Tolerance:
@@ -117,24 +121,20 @@ def _deviations(tolerances, draws: int, seed: int) -> np.ndarray:
 def _charted(setup: Setup, tolerances, draws: int, seed: int, progress, workers: int | None) -> np.ndarray:
     """Cents of every drawn chanter (draws, rows), charted in batches by so many processes."""
     dials = [dial for tolerance in tolerances for dial in tolerance.dials]
-    _SHARED.update(setup=setup, dials=dials, off=_deviations(tolerances, draws, seed))
+    batch = partial(_batch, setup, dials, _deviations(tolerances, draws, seed))
     parts = [(i, min(i + _BATCH, draws)) for i in range(0, draws, _BATCH)]
     drawn, done = [], 0
-    with _pool(min(workers or os.cpu_count() or 1, len(parts))) as run:
-        for batch in run(_batch, parts):
-            drawn.append(batch)
-            done += len(batch)
+    with _pool(batch, min(workers or os.cpu_count() or 1, len(parts))) as run:
+        for some in run(parts):
+            drawn.append(some)
+            done += len(some)
             if progress is not None:
                 progress(done, draws)
     return np.concatenate(drawn)
 
 
-_SHARED: dict = {}
-
-
-def _batch(rows: tuple[int, int]) -> np.ndarray:
-    """Charts of some of the draws; the setup, dials and deviations were handed over by the fork."""
-    setup, dials, off = _SHARED["setup"], _SHARED["dials"], _SHARED["off"]
+def _batch(setup: Setup, dials, off, rows: tuple[int, int]) -> np.ndarray:
+    """Charts of some of the draws."""
     stand = np.array([dial.read(setup) for dial in dials])
     out = np.full((rows[1] - rows[0], len(setup.chart.rows)), np.nan)
     with warnings.catch_warnings():
@@ -195,16 +195,26 @@ def tolerance_spread(
 
 
 class _pool:
-    """Processes that inherit the draws, or this process alone."""
+    """A task shared by processes that inherit it, for dials cannot be sent, or done by this process alone."""
 
-    def __init__(self, workers: int):
-        forks = "fork" in multiprocessing.get_all_start_methods()
-        self.pool = multiprocessing.get_context("fork").Pool(workers) if forks and workers > 1 else None
+    def __init__(self, task: Callable, workers: int):
+        forks = "fork" in multiprocessing.get_all_start_methods() and workers > 1
+        self.task = task
+        self.pool = multiprocessing.get_context("fork").Pool(workers, _inherit, (task,)) if forks else None
 
     def __enter__(self):
-        return self.pool.imap if self.pool else map
+        return partial(self.pool.imap, _inherited) if self.pool else partial(map, self.task)
 
     def __exit__(self, *_):
         if self.pool:
             self.pool.terminate()
             self.pool.join()
+
+
+def _inherit(task: Callable) -> None:
+    """In a process of the pool, which has one task: remember it."""
+    _inherited.task = task
+
+
+def _inherited(part):
+    return _inherited.task(part)

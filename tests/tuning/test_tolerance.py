@@ -133,6 +133,16 @@ def test_progress_counts_every_chart():
     assert seen == [(100, 230), (200, 230), (230, 230)]
 
 
+def test_draws_of_two_chanters_do_not_mix():
+    """Another chanter's draws in the middle of one's own, in one process and in two."""
+    tolerances, flat = (one("eye", 0.05),), with_part(BENCH, "reed", length_mm=1.0)
+    alone = tolerance_spread(BENCH, tolerances, draws=120, seed=9, workers=1).drawn
+    for workers in (1, 2):
+        meanwhile = lambda *_, n=workers: tolerance_spread(flat, tolerances, draws=101, workers=n)  # noqa: E731
+        found = tolerance_spread(BENCH, tolerances, draws=120, seed=9, workers=workers, progress=meanwhile)
+        np.testing.assert_array_equal(found.drawn, alone)
+
+
 # At the edges
 
 
@@ -215,6 +225,21 @@ def test_the_workshop():
     assert all(f"{t.sigma:g}" in t.name for t in tolerances)
     with outside_allowed():
         assert all(np.isfinite(dial.read(BENCH)) for t in tolerances for dial in t.dials)
+
+
+def test_the_workshop_leaves_out_what_is_not_there():
+    """A round staple has no eye, an oval hole no size; with them all chanters are drawn."""
+    base = demo()
+    holes = [replace(h, diameter_mm=(h.diameter_mm, h.diameter_mm + 0.5)) if h.name == "A" else h for h in base.holes]
+    staple = replace(base.staple, eye_opening_mm=None, flattened_mm=None)
+    setup = replace(BENCH, base=replace(base, holes=holes, staple=staple))
+    names = [tolerance.name for tolerance in workshop(setup)]
+    assert names == [tolerance.name for tolerance in workshop(BENCH) if "eye" not in tolerance.name]
+    assert len(names) == len(workshop(BENCH)) - 1
+    assert [len(t.dials) for t in workshop(setup)[:2]] == [len(t.dials) - 1 for t in workshop(BENCH)[:2]]
+    assert tolerance_spread(setup, draws=10, workers=1).refused == 0
+    keyed = replace(base, holes=[hole for hole in base.holes if hole.face == "side"])
+    assert not any("finger hole" in t.name for t in workshop(replace(BENCH, base=keyed, fingerings=())))
 
 
 @pytest.mark.parametrize(
