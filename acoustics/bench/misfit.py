@@ -125,9 +125,12 @@ class Misfit:
         return turned(self.setup, dict(zip(self.dials, x, strict=True)))
 
     def every(self, setup: Setup) -> np.ndarray:
-        """What each note of a setup should say, (chart rows,) [cents]; nan where nothing sounds."""
-        found = setup.chart.cents if self.pull is None else setup.chart.cents + self.pull.of(setup)
-        return found + self.offset
+        """What each note of a setup should say, (chart rows,) [cents]; nan where nothing sounds, and, as played,
+        where nothing was read."""
+        if self.pull is None:
+            return setup.chart.cents + self.offset
+        read = np.isin(np.arange(len(self.offset)), self.rows)
+        return np.where(read, setup.chart.cents + self.pull.of(setup), np.nan) + self.offset
 
     def cents(self, setup: Setup) -> np.ndarray:
         """What each reading should say of a setup, (readings,); nan where nothing sounds."""

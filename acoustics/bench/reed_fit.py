@@ -50,8 +50,8 @@ class ReedFit:
     covariance : array (names, names)
         In the units of the dials; widened by `scatter` where that is above 1.
     cents : array (chart rows,)
-        What every note says with the fitted reed, where it was read as played if asked for, and with what known
-        chanters taught; nan where nothing sounds.
+        What every note says with the fitted reed, as played if asked for, and with what known chanters taught; nan
+        where nothing sounds, and for notes as played where nothing was read.
     rows : tuple of int
         Row of the chart of each unflagged reading.
     residuals : array (readings,)

@@ -13,7 +13,7 @@ from functools import cache
 import numpy as np
 
 from acoustics.bench.actions import Plan, what_to_change
-from acoustics.bench.bore_chart import gauged_chart
+from acoustics.bench.bore_chart import GaugedChart, gauged_chart
 from acoustics.bench.bore_fit import fit_bore
 from acoustics.bench.heard import listen
 from acoustics.bench.log import open_log
@@ -54,11 +54,17 @@ def card(number: int) -> ReedCard:
 
 
 @cache
-def first_round() -> tuple[Readings, Plan]:
-    """What the recording says, and what to change, as the page finds it."""
+def first_heard() -> tuple[Readings, GaugedChart]:
+    """What the recording says, and the chanter with the bore that the gauges found."""
     readings = listen(read_recording(PLAYING), temperature_c=TEMPERATURE_C).readings
     setup = Setup(design(), Air(TEMPERATURE_C), readings.scale)
-    gauged = gauged_chart(setup, fit_bore(read_gauges(STORED)))
+    return readings, gauged_chart(setup, fit_bore(read_gauges(STORED)))
+
+
+@cache
+def first_round() -> tuple[Readings, Plan]:
+    """What the recording says, and what to change, as the page finds it."""
+    readings, gauged = first_heard()
     fit = fit_reed(gauged.setup, readings, pitch=BLOWN, gauged=gauged)
     return readings, what_to_change(gauged.setup, readings, fit, "scale", pitch=BLOWN)
 
