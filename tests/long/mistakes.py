@@ -29,6 +29,7 @@ BENDS, VALVE, ONSET = ("physics/test_bends.py",), ("physics/test_valve.py",), ("
 DRONES, LOG = ("tuning/test_drones.py",), ("bench/test_log.py",)
 GAUGED, REED_FIT, HEARD = ("bench/test_bore_fit.py",), ("bench/test_reed_fit.py",), ("bench/test_heard.py",)
 POWER, IN_TIME, ADVICE = ("physics/test_power.py",), ("physics/test_in_time.py",), ("bench/test_actions.py",)
+EXPECTED = ("bench/test_expected.py",)
 FOLDING, AGREEMENT, PULL = ("shop/test_folding.py",), ("tuning/test_agreement.py",), ("tuning/test_pull.py",)
 
 MISTAKES = (
@@ -401,6 +402,27 @@ MISTAKES = (
         "setup.chart.cents + self.pull.of(setup)",
         "setup.chart.cents + 0.0 * self.pull.of(setup)",
         ("bench/test_played_fit.py",),
+    ),
+    Mistake(
+        "a diagnosis deaf to the pull",
+        "bench/expected",
+        "self.setup.chart.cents + self.pull",
+        "self.setup.chart.cents + 0.0 * self.pull",
+        EXPECTED,
+    ),
+    Mistake(
+        "the pull's slope the wrong way",
+        "bench/expected",
+        "+ pull.slopes[:, 0]",
+        "- pull.slopes[:, 0]",
+        EXPECTED,
+    ),
+    Mistake(
+        "soft and loud mixed",
+        "bench/faults",
+        "(fit.played is None) != (pitch is None)",
+        "False",
+        ("bench/test_played_faults.py",),
     ),
     Mistake("a half record taken for whole", "bench/log", "if _seal(body) == end[1] else", "if body else", LOG),
 )
