@@ -12,6 +12,7 @@ from ..physics.network import column
 from ..pipes.bore import Bore
 from ..units import cents
 from .dials import Dial
+from .resonances import first_target
 from .setup import Setup
 from .tangent import Tangent
 
@@ -90,7 +91,8 @@ def first_order(tangent: Tangent, other: Setup) -> np.ndarray:
     if other.air != mine.air:
         moved = moved + tangent.gas_toward(other.air.gas)
     if other.scale != mine.scale:
-        moved = moved - cents(other.scale.keynote_hz, mine.scale.keynote_hz)
+        targets = [row.fingering.register * first_target(row.fingering, other.scale) for row in mine.chart.rows]
+        moved = moved - cents(targets, [row.target_hz for row in mine.chart.rows])
     return moved
 
 

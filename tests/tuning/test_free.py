@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from acoustics.errors import Refusal
 from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import derivative, first_order, station_dials, turned
-from acoustics.tuning.scales import just_scale
+from acoustics.tuning.scales import equal_scale, just_scale
 from acoustics.tuning.setup import Setup
 from acoustics.tuning.tangent import Tangent
 from tests.pipes.sample import assert_one_sentence, sample_chanter
@@ -213,6 +213,14 @@ def test_first_order_of_another_scale_and_of_nothing():
     np.testing.assert_array_equal(first_order(tangent, BENCH), 0.0)
     higher = replace(BENCH, scale=just_scale(442.0, "D"))
     np.testing.assert_allclose(first_order(tangent, higher), higher.chart.cents - BENCH.chart.cents, atol=1e-9)
+
+
+def test_first_order_from_just_to_equal():
+    """Every row by its own target: a third comes 14 cents flatter than it was, a second octave as its first."""
+    moved = first_order(Tangent(BENCH), replace(BENCH, scale=equal_scale()))
+    np.testing.assert_allclose(moved, replace(BENCH, scale=equal_scale()).chart.cents - BENCH.chart.cents, atol=1e-9)
+    (third,) = {round(by, 6) for by, row in zip(moved, BENCH.chart.rows, strict=True) if row.note == "F#"}
+    assert third == pytest.approx(1200.0 * np.log2(5.0 / 4.0) - 400.0, abs=1e-6)
 
 
 def test_silent_rows_are_nan():
