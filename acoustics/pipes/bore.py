@@ -54,6 +54,12 @@ def checked_stations(field: str, stations: object) -> tuple[tuple[float, float],
     return tuple(pairs)
 
 
+def _table(stations) -> np.ndarray:
+    table = np.array(stations).T
+    table.setflags(write=False)
+    return table
+
+
 @dataclass(frozen=True)
 class Bore:
     """Inside of a pipe, round, straight between stations.
@@ -78,7 +84,7 @@ class Bore:
     @cached_property
     def table_mm(self) -> np.ndarray:
         """Distances and diameters as an array (2, stations) [mm]."""
-        return np.array(self.stations_mm).T
+        return _table(self.stations_mm)
 
     @property
     def length_mm(self) -> float:
@@ -124,7 +130,7 @@ class Body:
     @cached_property
     def table_mm(self) -> np.ndarray:
         """Distances and diameters as an array (2, stations) [mm]."""
-        return np.array(self.outer_stations_mm).T
+        return _table(self.outer_stations_mm)
 
     @property
     def length_mm(self) -> float:

@@ -116,6 +116,13 @@ def test_nothing_can_be_changed_in_place(part):
         assert getattr(what, field.name) is before
 
 
+@pytest.mark.parametrize("part", [Bore, Body])
+def test_a_table_cannot_be_written_to(part):
+    table = part([(0.0, 5.0), (100.0, 9.0)]).table_mm
+    with pytest.raises(ValueError, match="read-only"):
+        table[1, 0] = 6.0
+
+
 def test_replace_makes_a_checked_copy():
     pipe = sample_chanter()
     wider = dataclasses.replace(pipe, staple=dataclasses.replace(pipe.staple, foot_mm=5.1))
