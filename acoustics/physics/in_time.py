@@ -133,6 +133,8 @@ def sounding(pipes, valve: Valve, gas: Gas, mouth, tones=None):
     out = np.zeros((len(pipes), taps - 1 + steps))
     for row, tone in enumerate(tones or ()):
         if tone is not None:
+            if not np.all(np.isfinite(tone.flow)):
+                raise Refusal("the flow of the tone to start on is not known", "a tone of `balance` is needed", "tones")
             out[row, : taps - 1] = _before(tone, taps - 1, pipes[row].endless) / closing
     pressure = np.empty((len(pipes), steps))
     for n in range(steps):
@@ -141,8 +143,9 @@ def sounding(pipes, valve: Valve, gas: Gas, mouth, tones=None):
         pressure[:, n] = now
         out[:, taps - 1 + n] = now - past
     most = float(np.max(np.abs(mouth - pressure), initial=0.0))
-    if most >= _FARTHEST:
-        what = f"the pressure across the lips comes to {_FARTHEST:g} times the {closing:g} Pa that shut them"
+    if not most < _FARTHEST:
+        times = f"{_FARTHEST:g} times" if np.isfinite(most) else "no number of times"
+        what = f"the pressure across the lips comes to {times} the {closing:g} Pa that shut them"
         raise Refusal(what, "less is allowed", "mouth")
     return pressure * closing
 

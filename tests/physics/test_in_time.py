@@ -11,6 +11,7 @@ from acoustics.physics.in_time import RATE, Echoes, echoes, sounding
 from acoustics.physics.valve import Valve
 from acoustics.tuning.load import loads
 from acoustics.tuning.onset import speaking
+from acoustics.tuning.outcome import as_tone
 from acoustics.tuning.played import DEMO_VALVE, PRESSURE_FIRST, PRESSURE_SECOND
 from acoustics.units import cents
 from tests.physics.simple import DRY
@@ -88,6 +89,18 @@ def test_far_beyond_the_closing_pressure():
     with pytest.raises(Refusal) as refused:
         sounding(head, valve, DRY, np.full((1, 10), 1.1e3 * 6000.0))
     assert_one_sentence(refused.value, "mouth: the pressure across the lips comes to 1000 times the 6000 Pa")
+
+
+def test_no_number_makes_no_sound():
+    """A pressure that is none, and a tone of which only the pressure is known, as a sound listened to gives it."""
+    valve, head = Valve(0.6, 6000.0), [Echoes(np.zeros(50), ENDLESS)]
+    with pytest.raises(Refusal) as refused:
+        sounding(head, valve, DRY, np.full((1, 10), np.nan))
+    assert_one_sentence(refused.value, "mouth: the pressure across the lips comes to no number")
+    heard = as_tone(np.sin(np.arange(2400.0)), RATE / (2.0 * np.pi), 3000.0, 4)
+    with pytest.raises(Refusal) as refused:
+        sounding(head, valve, DRY, np.full((1, 10), 3000.0), [heard])
+    assert_one_sentence(refused.value, "tones: the flow of the tone to start on is not known")
 
 
 @cache
