@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.polynomial.polynomial import polyval
 
-from ..errors import set_checked
+from ..errors import check_kind, set_checked
 from ..units import ZERO_CELSIUS
 from ..validity import Range
 
@@ -202,3 +202,16 @@ class Air:
     def lossless(self) -> Gas:
         """The same air without viscosity and heat conduction at walls."""
         return Gas(self.sound_speed, self.density, 0.0, self.heat_capacity_ratio, self.prandtl)
+
+
+def as_air(air: Air | None) -> Air:
+    """`air` itself; 20 degrees C and half humid when None; a `Refusal` of anything else."""
+    if air is None:
+        return Air()
+    check_kind("air", air, Air, "an Air")
+    return air
+
+
+def as_gas(air: Air | Gas | None) -> Gas:
+    """The gas of an air, as `as_air` takes it; a gas itself."""
+    return air if isinstance(air, Gas) else as_air(air).gas

@@ -10,7 +10,7 @@ from ..errors import Refusal
 from ..pipes.fingering import foot_state, open_shares
 from ..pipes.path import Path, Pipe
 from ..units import MM
-from .air import Air, Gas
+from .air import Air, Gas, as_gas
 from .bends import along
 from .ducts import SLICE_MM, Slices
 from .radiation import foot_impedance
@@ -248,8 +248,3 @@ def checked_frequency(frequency):
             "a frequency is missing, not finite or not above 0", "numbers above 0 Hz are allowed", "frequency"
         )
     return frequency
-
-
-def as_gas(air: Air | Gas | None) -> Gas:
-    """The gas of `air`; 20 degrees C and half humid when None."""
-    return (Air() if air is None else air).gas if not isinstance(air, Gas) else air

@@ -10,8 +10,8 @@ from ..errors import Refusal
 from ..pipes.fingering import foot_state, open_shares
 from ..pipes.path import Pipe
 from ..units import MM
-from .air import Air, Gas
-from .network import as_gas, checked_frequency, column, foot_state_vector, slice_path, states
+from .air import Air, Gas, as_gas
+from .network import checked_frequency, column, foot_state_vector, slice_path, states
 from .toneholes import hole_twoports
 from .twoport import apply, fold
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from ..errors import Refusal, number, set_checked, short, text
-from ..physics.network import as_gas
+from ..physics.air import as_gas
 from ..pipes.drone import Drone
 from ..pipes.reed import Reed
 from ..pipes.stretches import WIDTH_MM, Resonator
@@ -89,7 +89,8 @@ class Wish:
         set_checked(self, {"head_mm": (10.0, 1000.0), "head_outside_mm": (self.head_bore_mm + 2.0, 100.0)})
         set_checked(self, {"pin_mm": (10.0, 1000.0), "longest_mm": (2.0, 300.0)})
         set_checked(self, {"target_hz": (20.0, 1000.0)}, "Hz")
-        set_checked(self, {"sounding_mm": (80.0, 4000.0), "reserve_cents": (0.0, 300.0)})
+        set_checked(self, {"sounding_mm": (80.0, 4000.0)})
+        set_checked(self, {"reserve_cents": (0.0, 300.0)}, "cents")
         if self.target_hz is not None and self.sounding_mm is not None:
             allowed = "one of target_hz and sounding_mm is allowed"
             raise Refusal("both a frequency and a length are asked for", allowed, "target_hz")

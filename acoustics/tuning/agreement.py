@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from ..errors import Refusal, short
-from ..physics.air import Air
+from ..physics.air import Air, as_air
 from ..pipes.drone import Drone
 from ..pipes.fingering import Fingering
 from ..pipes.pipe_set import PipeSet
@@ -17,7 +17,7 @@ from ..units import cents
 from .chart import TuningChart, tuning_chart
 from .drones import SlideCurve, cents_per_mm, drone_beats, drone_pitch, drone_target, slide_curve, tuned
 from .regulators import RegulatorChart, regulator_chart
-from .scales import Scale, just_scale
+from .scales import Scale, just_scale, scale_for
 
 RESERVE_CENTS = 40.0  # what a slide should leave on either side; common practice, no source
 
@@ -189,8 +189,7 @@ def agreement(
         raise Refusal(f"{short(pipes)} is not a set", "a PipeSet is needed", "set")
     if not pipes.drones:
         raise Refusal("it has no drone", "at least one drone is needed to tune to", pipes.name)
-    air = Air() if air is None else air
-    scale = just_scale(key=pipes.chanter.key) if scale is None else scale
+    air, scale = as_air(air), scale_for(pipes.chanter.key, scale)
     keynote = scale.keynote_hz if keynote_hz is None else keynote_hz
     chart = tuning_chart(pipes.chanter, fingerings, scale, air)
     charts = tuple(regulator_chart(regulator, scale, air) for regulator in pipes.regulators)

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from html import escape
 
 import numpy as np
 
-from ..errors import Refusal
-from ..physics.air import Air
+from ..errors import Refusal, check_kind
+from ..physics.air import Air, as_air
 from ..physics.reeds import stop_band
 from ..pipes.fingering import Fingering, own_fingerings
 from ..pipes.path import Pipe
 from ..units import cents
 from .resonances import Mode, band, choose, find_modes, first_target, lips
-from .scales import Scale, just_scale
+from .scales import Scale, scale_for
 
 IN_TUNE, USABLE, PLAINLY_HEARD = 5.0, 10.0, 20.0  # cents; common practice, no source
 _WEAK = 0.1
@@ -210,6 +211,7 @@ def _check_holes(pipe: Pipe, fingerings: tuple[Fingering, ...]) -> None:
     """A `Refusal` that names the note when a fingering opens a hole that the pipe does not have."""
     names = [side.name for side in pipe.side_holes]
     for fingering in fingerings:
+        check_kind("fingerings", fingering, Fingering, "a Fingering")
         for name, _ in fingering.open_holes:
             if name not in names:
                 what = f'that of {fingering.note} opens "{name}", which is not there'
@@ -256,14 +258,13 @@ def tuning_chart(
     OutsideRange
         Where a hole or an end lies outside the range of its published formula.
     """
-    if fingerings is None:
-        fingerings = own_fingerings(pipe)
+    scale, air = scale_for(pipe.key, scale), as_air(air)
+    fingerings = own_fingerings(pipe) if fingerings is None else fingerings
+    check_kind("fingerings", fingerings, Iterable, "a list of Fingerings")
     fingerings = tuple(fingerings)
     if not fingerings:
         raise Refusal("the list of fingerings is empty", "at least one fingering is needed", "fingerings")
     _check_holes(pipe, fingerings)
-    scale = just_scale(key=pipe.key) if scale is None else scale
-    air = Air() if air is None else air
     targets = [first_target(fingering, scale) for fingering in fingerings]
     patterns = tuple(dict.fromkeys(fingering.pattern for fingering in fingerings))
     low, high = band(targets)

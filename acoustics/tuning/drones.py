@@ -8,15 +8,14 @@ import numpy as np
 from scipy.optimize import brentq
 
 from ..errors import Refusal
-from ..physics.air import Air, Gas
-from ..physics.network import as_gas
+from ..physics.air import Air, Gas, as_gas
 from ..pipes.drone import Drone
 from ..pipes.fingering import Fingering
 from ..pipes.path import Pipe
 from ..units import cents, from_cents
 from .chart import Row, TuningChart, tuning_chart
 from .resonances import NEAR_CENTS, Mode, choose, find_modes, lips
-from .scales import Scale, just_scale
+from .scales import Scale, just_scale, scale_for
 from .tone import beats_per_second
 
 _SLOPE_MM = 0.05
@@ -28,8 +27,7 @@ def drone_target(drone: Drone, scale: Scale | None = None) -> float:
 
     The just scale at A = 440 Hz in the drone's key when `scale` is None; every scale has the same keynote.
     """
-    scale = just_scale(key=drone.key) if scale is None else scale
-    return scale.keynote_hz / 2.0**drone.octaves_below
+    return scale_for(drone.key, scale).keynote_hz / 2.0**drone.octaves_below
 
 
 def drone_pitch(drone: Drone, air: Air | Gas | None = None, scale: Scale | None = None) -> Mode:

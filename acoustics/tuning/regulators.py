@@ -8,7 +8,7 @@ from html import escape
 import numpy as np
 
 from ..errors import Refusal, short
-from ..physics.air import Air
+from ..physics.air import Air, as_air
 from ..pipes.regulator import Regulator
 from .chart import IN_TUNE, Row, TuningChart, signed, tuning_chart
 from .dials import DIALS, Dial, hole_dials
@@ -210,7 +210,7 @@ def tune_keys(
         Not a regulator, or another way.
     """
     _check(regulator)
-    setup = Setup(regulator, air or Air(), scale)
+    setup = Setup(regulator, as_air(air), scale)
     if way == "pin" and regulator.rush is None:
         setup = replace(setup, rush_mm=PIN_MM, rush_length_mm=PIN_LENGTH_MM)
     elif way == "pin":

@@ -7,7 +7,8 @@ from math import log2
 
 import numpy as np
 
-from ..physics.air import Air, Gas
+from ..errors import check_kind
+from ..physics.air import Air, Gas, as_air
 from ..physics.network import column, eye_spectrum, states
 from ..physics.reeds import head
 from ..physics.spectral import Direct, Spectrum
@@ -16,7 +17,7 @@ from ..pipes.fingering import Fingering
 from ..pipes.path import Pipe
 from ..pipes.reed import HIGHEST_HZ, Reed
 from ..units import cents, from_cents
-from .scales import Scale, just_scale
+from .scales import Scale, scale_for
 
 SCAN_CENTS = 20.0
 NEAR_CENTS = 500.0
@@ -198,10 +199,10 @@ def modes(pipe: Pipe, fingering: Fingering, air: Air | None = None, scale: Scale
     Linear resonances, where a very soft tone would start.  A loud tone is pulled from there by its
     overtones, by up to some 20 cents.
     """
-    scale = just_scale(key=pipe.key) if scale is None else scale
-    target = first_target(fingering, scale)
+    check_kind("fingering", fingering, Fingering, "a Fingering")
+    target = first_target(fingering, scale_for(pipe.key, scale))
     low, high = band([target])
-    seen = lips(pipe, [fingering.pattern], low, high, (air or Air()).gas)
+    seen = lips(pipe, [fingering.pattern], low, high, as_air(air).gas)
     return choose(find_modes(seen, low, high)[0], target)
 
 

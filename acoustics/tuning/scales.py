@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from ..errors import Refusal, number
+from ..errors import Refusal, check_kind, number
 from ..pipes.fingering import NOTES
 from ..units import cents
 
@@ -108,3 +108,11 @@ def equal_scale(a_hz: float = 440.0, key: str = "D") -> Scale:
         Another key, or an A outside these limits.
     """
     return Scale("equal temperament", tuple(2.0 ** (i / 12.0) for i in range(12)), a_hz, key)
+
+
+def scale_for(key: str, scale: Scale | None) -> Scale:
+    """`scale` itself; the just scale at A = 440 Hz in a key when None; a `Refusal` of anything else."""
+    if scale is None:
+        return just_scale(key=key)
+    check_kind("scale", scale, Scale, "a Scale")
+    return scale

@@ -6,13 +6,13 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from ..errors import Refusal, set_checked
-from ..physics.air import Air
+from ..physics.air import Air, as_air
 from ..pipes.chanter import Chanter
 from ..pipes.fingering import Fingering, own_fingerings
 from ..pipes.reshape import patched, tapered, throat_widened
 from ..pipes.rush import Rush
 from .chart import TuningChart, tuning_chart
-from .scales import Scale, just_scale
+from .scales import Scale, scale_for
 
 
 @dataclass(frozen=True)
@@ -57,8 +57,8 @@ class Setup:
 
     def __post_init__(self):
         set_checked(self, {"rush_mm": (0.0, 20.0), "rush_length_mm": (0.0, 2000.0), "gap_mm": (0.0, 200.0)})
-        if self.scale is None:
-            object.__setattr__(self, "scale", just_scale(key=self.base.key))
+        object.__setattr__(self, "air", as_air(self.air))
+        object.__setattr__(self, "scale", scale_for(self.base.key, self.scale))
         if self.fingerings is None:
             object.__setattr__(self, "fingerings", own_fingerings(self.base))
 

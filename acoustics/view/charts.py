@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..physics.air import Air
+from ..physics.air import Air, as_air
 from ..physics.network import input_impedance
 from ..pipes.fingering import Fingering
 from ..pipes.path import Pipe
@@ -74,7 +74,7 @@ def plot_impedance(
     scale : Scale, optional
         Where the sounding modes are looked for, as for `modes`.
     """
-    air = Air() if air is None else air
+    air = as_air(air)
     fingerings = list(fingerings)
     frequency = np.geomspace(low, high, 900)
     figure, axes = sheet(10.0, 0.9 + 1.25 * len(fingerings), len(fingerings), sharex=True, squeeze=True)

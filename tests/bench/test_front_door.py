@@ -5,10 +5,14 @@ import pytest
 
 import acoustics as ac
 from acoustics.errors import Refusal
+from acoustics.pipes.fingering import own_fingerings
+from tests.pipes.broken_regulators import sample_regulator
 from tests.pipes.sample import assert_one_sentence
+from tests.pipes.test_set_file import sample_set
 from tests.tuning.bench import bench, demo
 
 READINGS = ac.typed_readings("A 1 +4; B 1 3; D 1 2; E 1 3; G 1 2")
+AIR, SCALE = ac.Air(), ac.equal_scale()
 WRONG = {
     "a file's name to listen to": (lambda: ac.listen("x.wav", temperature_c=20.0), "recording: 'x.wav' stands there"),
     "a file's name to fit": (lambda: ac.fit_bore("x.csv"), "gauges: 'x.csv' stands there"),
@@ -17,6 +21,21 @@ WRONG = {
     "a chanter for a setup": (lambda: ac.what_to_change(demo(), READINGS), "setup: Chanter("),
     "text for readings": (lambda: ac.what_to_change(bench(), "A 1 +4"), "readings: 'A 1 +4' stands there"),
     "a chart for readings": (lambda: ac.fit_reed(bench(), bench().chart.cents), "readings: "),
+    "scale and air of a chart": (lambda: ac.tuning_chart(demo(), None, AIR, SCALE), "scale: Air("),
+    "an air for a chart's fingerings": (lambda: ac.tuning_chart(demo(), AIR), "fingerings: Air("),
+    "a scale for an air": (lambda: ac.tuning_chart(demo(), air=SCALE), "air: Scale("),
+    "notes for fingerings": (lambda: ac.tuning_chart(demo(), ["D", "E"]), "fingerings: 'D' stands there"),
+    "a note for a fingering": (lambda: ac.modes(demo(), "D"), "fingering: 'D' stands there"),
+    "air and scale of modes": (lambda: ac.modes(demo(), own_fingerings(demo())[0], SCALE, AIR), "scale: Air("),
+    "air of a mode": (lambda: ac.modes(demo(), own_fingerings(demo())[0], 20.0), "air: 20 stands there"),
+    "scale and air of a setup": (lambda: ac.Setup(demo(), SCALE, AIR), "air: Scale("),
+    "scale of a setup": (lambda: ac.Setup(demo(), AIR, "just"), "scale: 'just' stands there"),
+    "air and scale of a drone": (lambda: ac.drone_pitch(sample_set().drones[0], SCALE, AIR), "scale: Air("),
+    "air of a slide": (lambda: ac.cents_per_mm(sample_set().drones[0], 20.0), "air: 20 stands there"),
+    "scale and air of a regulator": (lambda: ac.regulator_chart(sample_regulator(), AIR, SCALE), "scale: Air("),
+    "scale and air of its keys": (lambda: ac.tune_keys(sample_regulator(), "size", AIR, SCALE), "air: Scale("),
+    "air and scale of a set": (lambda: ac.agreement(sample_set(), SCALE, AIR), "air: Scale("),
+    "air of an impedance": (lambda: ac.input_impedance(demo(), 300.0, air=SCALE), "air: Scale("),
     "keys of a chanter": (lambda: ac.tune_keys(demo()), "regulator: Chanter("),
 }
 

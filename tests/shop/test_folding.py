@@ -186,6 +186,7 @@ INFEASIBLE = {
     ),
     "radius inside the tube": ({"radius_mm": 3.5}, "radius_mm: 3.5 mm is too tight by 6.9 mm", "114 %, 69 % more"),
     "head wider than its socket": ({"head_bore_mm": 8.0}, "head_bore_mm: 8 is out of bounds", "to 7.5 mm"),
+    "reserve": ({"reserve_cents": 500.0}, "reserve_cents: 500 is out of bounds", "0 to 300 cents"),
     "chamber": (
         {"radius_mm": 10.5, "bending": Bending(clear_mm=6.0)},
         "radius_mm: 10.5 mm leaves the legs 2.0 mm",
