@@ -9,15 +9,15 @@ from itertools import groupby, pairwise
 import numpy as np
 from scipy.stats import norm
 
-from ..errors import Refusal, check_kind, number
+from ..errors import check_kind, number
 from ..pipes.bore import Bore
 from ..tuning.chart import signed
 from ..tuning.held import BORE_PLUS_MINUS_MM
 from .bore_fit import BoreFit
+from .probing import check_design
 
 LEVEL = 0.95
 ROUGH_MM = 4.0  # roughness of places so far apart is not the same
-LENGTHS_MM = 2.0  # a bore may be so much longer or shorter than its design
 OVER, REAM = "over size", "ream"
 PERHAPS_OVER, PERHAPS_REAM, FINE, UNKNOWN = "perhaps over", "perhaps ream", "as designed", "cannot tell"
 
@@ -155,13 +155,10 @@ def as_cut(fit: BoreFit, design: Bore, tolerance_mm: float = BORE_PLUS_MINUS_MM,
     deviation of one stretch must pass its standard deviation some three times.
     """
     check_kind("fit", fit, BoreFit, "what fit_bore gives")
-    check_kind("design", design, Bore, "a Bore")
+    check_design(fit.gauged, design)
     number("tolerance", tolerance_mm, 0.005, 1.0)
     number("stretches", every_mm, 5.0, 100.0)
     length = fit.gauged.length_mm
-    if abs(length - design.length_mm) > LENGTHS_MM:
-        what = f"the bore is {length:g} mm long, the design {design.length_mm:g} mm"
-        raise Refusal(what, f"lengths within {LENGTHS_MM:g} mm of each other are needed", "design")
     edges = np.linspace(0.0, length, max(1, round(length / every_mm)) + 1)
     many = norm.ppf(1.0 - (1.0 - LEVEL) / 2.0 / (len(edges) - 1))
     meant = design.diameter_mm(fit.at_mm)

@@ -10,6 +10,7 @@ import numpy as np
 from ..tuning.chart import signed
 from ..tuning.perturbation import bore_sensitivity
 from ..tuning.setup import Setup
+from .better_gauges import Better, better_gauges
 from .bore_fit import BoreFit
 
 
@@ -25,12 +26,15 @@ class GaugedChart:
         With the bore as designed and as gauged [cents]; nan where nothing sounds.
     covariance : array (rows, rows)
         Of the latter, from the gauging alone [cents squared]; nan where nothing sounds.
+    better : Better or None
+        What would tell it better; None where no note sounds.
     """
 
     setup: Setup
     design_cents: np.ndarray
     cents: np.ndarray
     covariance: np.ndarray
+    better: Better | None
 
     @property
     def sigma_cents(self) -> np.ndarray:
@@ -97,4 +101,5 @@ def gauged_chart(setup: Setup, fit: BoreFit) -> GaugedChart:
     sensitivity = bore_sensitivity(cut)
     off = fit.drawn_mm - fit.size_mm
     drawn = np.array([sensitivity.shift(lambda place, o=o: np.interp(place, fit.at_mm, o)) for o in off])
-    return GaugedChart(cut, setup.chart.cents, cut.chart.cents, np.cov(drawn.T, ddof=0))
+    better = better_gauges(fit, sensitivity, [row.title for row in setup.chart.rows], drawn)
+    return GaugedChart(cut, setup.chart.cents, cut.chart.cents, np.cov(drawn.T, ddof=0), better)

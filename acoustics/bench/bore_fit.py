@@ -13,15 +13,16 @@ from ..errors import Refusal, check_kind, number
 from ..pipes.bore import WIDEST_MM, Bore
 from ..pipes.bore_file import NARROWEST_MM
 from ..pipes.gauges import PROBES, Gauged, Reading
-from .bore_process import USUAL, Process
-from .probing import Evidence, Gauging, evidence, seen_mm, throat_mm
+from .bore_draws import drawn_bores
+from .bore_process import USUAL, USUAL_ABOUT, Process
+from .probing import Evidence, Gauging, check_design, evidence, seen_mm, throat_mm
 
 CELLS, ROUNDS = 400, 3
 OUTLIER, MOST_OUTLIERS = 4.0, 0.1
 DRAWS, STRAIGHT_MM, SCATTER_MM = 400, 0.004, 0.03
 CUP_MM = 4.0  # the slope of the cup goes on so far below the deepest gauge from the top; chosen here
-# Steps and chatter stray farther than a Gaussian process: so many times, found from 60 simulated bores.
-STRAYING = 1.4
+FOLLOWS = "Between the gauges the bore is taken to follow its design, but for what the reamer may be off and its waves."
+STRAYS = "The gauges tell of another bore than the design: the design was left out of account."
 
 
 @dataclass(frozen=True)
@@ -70,6 +71,10 @@ class BoreFit:
         Left out of the fit.
     ovality_mm : float
         Greatest way across less smallest, root mean square; nan when only one probe was used.
+    gauging : Gauging
+        How well it was gauged.
+    follows : bool, optional
+        Whether the bore follows its design, waves of the reamer aside, so that the design was used; None without one.
     """
 
     gauged: Gauged
@@ -80,6 +85,8 @@ class BoreFit:
     everywhere: np.ndarray
     outliers: tuple[Outlier, ...]
     ovality_mm: float
+    gauging: Gauging
+    follows: bool | None = None
 
     @cached_property
     def size_mm(self) -> np.ndarray:
@@ -112,7 +119,7 @@ class BoreFit:
     def _factor(self, level: float, everywhere: bool) -> float:
         if not everywhere:
             return float(norm.ppf(0.5 + level / 2.0))
-        return STRAYING * float(np.quantile(self.everywhere, level))
+        return float(np.quantile(self.everywhere, level))
 
     def __str__(self) -> str:
         low, high = np.quantile(1.96 * self.sigma_mm, [0.1, 0.9])
@@ -127,6 +134,8 @@ class BoreFit:
             lines.append(f"No gauge is said to go through: how far below {least:g} mm the throat goes is a guess.")
         if self.ovality_mm == self.ovality_mm:
             lines.append(f"It is out of round by {self.ovality_mm:.2f} mm; the round bore of the same area is used.")
+        if self.follows is not None:
+            lines.append(FOLLOWS if self.follows else STRAYS)
         if self.outliers:
             lines.append("Left out, measure them again: " + "; ".join(map(str, self.outliers)) + ".")
         if self.rough_mm > SCATTER_MM:
@@ -144,7 +153,7 @@ class BoreFit:
         return "".join(f"<p style='max-width:48em'>{escape(line)}</p>" for line in str(self).splitlines())
 
 
-def fit_bore(gauged: Gauged, gauging: Gauging | None = None, draws: int = DRAWS) -> BoreFit:
+def fit_bore(gauged: Gauged, gauging: Gauging | None = None, draws: int = DRAWS, design: Bore | None = None) -> BoreFit:
     """The bore that gauge readings tell of.
 
     Parameters
@@ -155,6 +164,9 @@ def fit_bore(gauged: Gauged, gauging: Gauging | None = None, draws: int = DRAWS)
         How well the maker gauges; 0.01 mm and 0.5 mm when None.
     draws : int
         Random bores that carry the uncertainty on, 50 to 5000; always the same ones.
+    design : Bore, optional
+        What the bore was meant to be, as long as the gauged one to 2 mm.  It tells how the bore runs between the
+        readings, unless they are likelier without it.
 
     Returns
     -------
@@ -163,7 +175,7 @@ def fit_bore(gauged: Gauged, gauging: Gauging | None = None, draws: int = DRAWS)
     Raises
     ------
     Refusal
-        Fewer than four readings, or readings that make no bore.
+        Fewer than four readings, readings that make no bore, or a design of another length.
 
     Notes
     -----
@@ -179,7 +191,7 @@ def fit_bore(gauged: Gauged, gauging: Gauging | None = None, draws: int = DRAWS)
         raise Refusal(f"{len(gauged.readings)} readings", "at least four are needed for a fit", "gauges")
     known = evidence(gauged, gauging)
     at = _grid(gauged.length_mm)
-    process = Process(at, _cup_mm(gauged), USUAL)
+    process = _likeliest(gauged, known, gauging, at, design)
     outliers: list[Outlier] = []
     while True:
         process, noise, slope = _settled(process, known, gauging, at)
@@ -190,11 +202,27 @@ def fit_bore(gauged: Gauged, gauging: Gauging | None = None, draws: int = DRAWS)
         inward = slope[i] if known.readings[i].end == "top" else -slope[i]
         outliers.append(Outlier(known.readings[i], off, float(off / max(-inward, 1e-3))))
         known = known.without([i])
-    fit = _drawn(gauged, process, known, noise, at, int(draws), tuple(outliers))
+    drawn = drawn_bores(gauged, process, known, noise, at, gauging, int(draws))
+    rough, oval = float(np.sqrt(process.variances["rough"])), float("nan")
+    if len(np.unique(known.way)) == 2:
+        oval = float(np.sqrt(np.mean((drawn.wide_mm - drawn.narrow_mm).mean(axis=0) ** 2)))
+    size, sigma = np.sqrt(drawn.narrow_mm * drawn.wide_mm), np.hypot(drawn.sigma_mm, rough)
+    follows = None if design is None else process.design is not None
+    fit = BoreFit(gauged, at, size, sigma, rough, drawn.everywhere, tuple(outliers), oval, gauging, follows)
     if fit.size_mm.min() < NARROWEST_MM or fit.size_mm.max() > WIDEST_MM:
         what = f"they tell of a bore from {fit.size_mm.min():.1f} to {fit.size_mm.max():.1f} mm"
         raise Refusal(what, "gauges that agree, and reach near both ends, are needed", "gauges")
     return fit
+
+
+def _likeliest(gauged: Gauged, known: Evidence, gauging: Gauging, at, design: Bore | None) -> Process:
+    """The process of any bore or that about the design, whichever makes the readings likelier."""
+    free = Process(at, _cup_mm(gauged), USUAL)
+    if design is None:
+        return free
+    check_design(gauged, design)
+    about = Process(at, free.cup_mm, USUAL_ABOUT, design)
+    return min(free, about, key=lambda process: _settled(process, known, gauging, at)[0].unlikely)
 
 
 def _cup_mm(gauged: Gauged) -> float:
@@ -244,39 +272,6 @@ def _reach(process: Process, known: Evidence, noise, i: int, side) -> tuple[floa
     mean, spread = process.given(place[side], way[side], size[side], noise[np.ix_(side, side)], place[[i]], way[[i]])
     far = 2.0 * np.sqrt(spread[0, 0] + noise[i, i] + process.variances["rough"])
     return mean[0] - far, mean[0] + far
-
-
-def _drawn(gauged: Gauged, process: Process, known: Evidence, noise, at, draws: int, outliers) -> BoreFit:
-    ways = np.unique(known.way)
-    mean, spread = process.given(
-        known.place_mm, known.way, known.size_mm, noise, np.tile(at, len(ways)), np.repeat(ways, len(at))
-    )
-    value, vector = np.linalg.eigh(spread)
-    unit = np.random.default_rng(0).normal(size=((draws + 1) // 2, len(mean)))
-    unit = np.concatenate([unit, -unit])[:draws]
-    sizes = mean + unit @ (vector * np.sqrt(np.maximum(value, 0.0))) @ vector.T
-    narrow, wide = np.split(sizes, len(ways), axis=1) if len(ways) == 2 else (sizes, sizes)
-    off = (narrow + wide) / 2.0 - np.mean((narrow + wide) / 2.0, axis=0)
-    sigma = off.std(axis=0)
-    probes = PROBES if len(ways) == 2 else (gauged.readings[0].probe,) * 2
-    narrow, wide = (_ordered(gauged, p, at, s) for p, s in zip(probes, (narrow, wide), strict=True))
-    narrow, wide = np.minimum(narrow, wide), np.maximum(narrow, wide)
-    oval = float(np.sqrt(np.mean((wide - narrow).mean(axis=0) ** 2))) if len(ways) == 2 else float("nan")
-    strays = np.max(np.abs(off) / sigma, axis=1)
-    rough = float(np.sqrt(process.variances["rough"]))
-    return BoreFit(gauged, at, np.sqrt(narrow * wide), np.hypot(sigma, rough), rough, strays, outliers, oval)
-
-
-def _ordered(gauged: Gauged, probe: str, at, sizes):
-    """Bores that let every gauge through to where it stopped: widening outwards, and nowhere below one that went
-    through."""
-    top, foot = seen_mm(gauged)
-    sizes = np.array(sizes)
-    above, below = at <= top, at >= foot
-    sizes[:, above] = -np.sort(-sizes[:, above], axis=1)
-    sizes[:, below] = np.sort(sizes[:, below], axis=1)
-    throat = throat_mm(gauged, probe)
-    return np.maximum(sizes, 0.0 if throat is None else throat[0])
 
 
 def _corners(x, y, within: float) -> list[int]:

@@ -6,10 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import set_checked
+from ..errors import Refusal, check_kind, set_checked
+from ..pipes.bore import Bore
 from ..pipes.gauges import PROBES, SAME_PLACE_MM, Gauged, Reading
 
 THROAT_EVERY_MM = 15.0
+LENGTHS_MM = 2.0  # a bore may be so much longer or shorter than its design
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,14 @@ def throat_mm(gauged: Gauged, probe: str) -> tuple[float, float] | None:
     through = [r.gauge_mm for r in gauged.through if r.probe == probe]
     stopped = [r.gauge_mm for r in gauged.readings if r.probe == probe]
     return (max(through), min(stopped)) if through and stopped else None
+
+
+def check_design(gauged: Gauged, design: Bore) -> None:
+    """A `Refusal` unless the design is a bore as long as the gauged one."""
+    check_kind("design", design, Bore, "a Bore")
+    if abs(gauged.length_mm - design.length_mm) > LENGTHS_MM:
+        what = f"the bore is {gauged.length_mm:g} mm long, the design {design.length_mm:g} mm"
+        raise Refusal(what, f"lengths within {LENGTHS_MM:g} mm of each other are needed", "design")
 
 
 def evidence(gauged: Gauged, gauging: Gauging) -> Evidence:

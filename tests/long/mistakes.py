@@ -233,7 +233,7 @@ MISTAKES = (
         GAUGED,
     ),
     Mistake(
-        "gauges that went through forgotten", "bench/bore_fit", "0.0 if throat is None else throat[0]", "0.0", GAUGED
+        "gauges that went through forgotten", "bench/bore_draws", "0.0 if throat is None else throat[0]", "0.0", GAUGED
     ),
     Mistake(
         "scatter without its freedom",
