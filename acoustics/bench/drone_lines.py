@@ -2,8 +2,8 @@
 
 Drones hold one pitch for the whole recording, so a window of some seconds shows their overtones as lines a quarter
 of a hertz wide, while no note of the chanter is there all the time.  The lines must be overtones of a keynote one,
-two or no octaves below the chanter's.  Each is then fitted window by window by least squares, with a phase and
-strength that may bend (so that drones that beat slowly are followed), and subtracted.
+two or no octaves below the chanter's.  Each overtone is then fitted window by window by least squares, with a phase
+and strength that may bend (so that drones that beat slowly or wander are followed), and subtracted.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ _COMB = np.arange(1, 25)
 _COMB_CENTS, _ENOUGH_DB, _LOWEST, _LEAST_SHARE = 3.0, 30.0, 12, 0.5
 _LOOSE_HZ = 0.25
 _MERGE_HZ = 0.4
-_DEGREE = 2
+_DEGREE = 3
 _ROUNDS = 2
 _AROUND_HZ = 10.0
 _TOP_HZ = 5000.0
@@ -133,13 +133,17 @@ def find_drones(samples: np.ndarray, rate: float, keynote_hz: float) -> DroneLin
 
 
 def _bunches(drones: DroneLines) -> list[np.ndarray]:
-    """Lines that are fitted together: those of one overtone; of lines too close to tell apart their middle."""
+    """Lines that are fitted together: those of one overtone; of lines too close to tell apart their middle.
+
+    Where none stands out, for it wanders or is faint, the overtone itself.
+    """
     overtone = np.round(drones.lines_hz / drones.base_hz)
     out = []
-    for number in np.unique(overtone):
+    for number in range(1, int(_TOP_HZ / drones.base_hz)):
         bunch = drones.lines_hz[overtone == number]
         starts = np.flatnonzero(np.diff(bunch) > _MERGE_HZ) + 1
-        out.append(np.array([part.mean() for part in np.split(bunch, starts)]))
+        parts = np.split(bunch, starts) if len(bunch) else [drones.base_hz * np.array([number])]
+        out.append(np.array([part.mean() for part in parts]))
     return out
 
 

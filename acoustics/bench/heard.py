@@ -10,21 +10,17 @@ import numpy as np
 from ..errors import Refusal, check_kind
 from ..pipes.fingering import NOTES
 from ..tuning.scales import Scale, just_scale
-from ..units import cents
+from ..units import cents, from_cents
 from .drone_lines import WINDOW_S, DroneLines, find_drones, without_drones
-from .pitch import held, refine
+from .naming import NEAR_DRONE, common_offset, doubt, name_note, scale_of_drones
+from .pitch import Pitch, held, refine
 from .readings import Reading, Readings
 from .recording import Recording
 
 # Thresholds are chosen here.
-NEAR_DRONE_CENTS = 20.0
-_BLUR_CENTS = 2.5  # two drones nearer together than 0.4 Hz look like one
-MIDWAY_CENTS = 42.0
-_OUTSIDE_CENTS = 150.0
 _LEAST_SHARE = 0.05
 _RUMBLE = 0.1
 _FAINT = 0.1  # of the loud notes, or of the drones
-NEAR_DRONE = "within 20 cents of an overtone of the drones"
 ASK_A = "the scale with its A, as just_scale(a_hz=440), is needed, or a recording with the drones on"
 
 
@@ -46,6 +42,8 @@ class Held:
         To each side; 0 where none stands out.
     drone_cents : float
         From the nearest overtone of the drones; nan without drones.
+    flag : str
+        Why this note is doubtful; "" when it is not.
     """
 
     note: str
@@ -57,13 +55,7 @@ class Held:
     error_cents: float
     vibrato_cents: float
     drone_cents: float
-
-    @property
-    def flag(self) -> str:
-        """Why this note is doubtful; "" when it is not."""
-        if abs(self.drone_cents) <= NEAR_DRONE_CENTS + _BLUR_CENTS:
-            return NEAR_DRONE
-        return f"midway between two notes of the scale ({self.cents:+.0f})" if abs(self.cents) > MIDWAY_CENTS else ""
+    flag: str = ""
 
 
 @dataclass(frozen=True, repr=False)
@@ -91,8 +83,9 @@ class Heard:
 
     @property
     def spread_cents(self) -> float:
-        """How far repeats of one note lie apart, one standard deviation over all notes; nan when none is repeated."""
-        groups = [[note.cents for note in group] for group in self._groups().values() if len(group) > 1]
+        """How far repeats of one clear note lie apart, one standard deviation over all; nan when none is repeated."""
+        clear = [[note.cents for note in group if not note.flag] for group in self._groups().values()]
+        groups = [group for group in clear if len(group) > 1]
         free = sum(len(group) - 1 for group in groups)
         return float(np.sqrt(sum(np.var(group) * len(group) for group in groups) / free)) if free else float("nan")
 
@@ -152,44 +145,33 @@ class Heard:
         )
 
 
-def scale_of_drones(drones: DroneLines, key: str = "D") -> Scale:
-    """The just scale whose keynote the drones sound."""
-    usual = just_scale(key=key)
-    return just_scale(a_hz=usual.a_hz * drones.keynote_hz / usual.keynote_hz, key=key)
-
-
-def name_note(hz: float, scale: Scale, thumb: bool = True) -> tuple[str, int, float] | None:
-    """(note, octave, cents) of the nearest note of a scale; None far outside the two octaves and a note.
-
-    `thumb` says whether the D in the middle is the thumb's, or the lowest fingering overblown: both sound alike.
-    """
-    places = [(note, octave) for octave in (1, 2) for note in NOTES] + [("D", 3)]
-    off = np.array([cents(hz, scale.frequency(note, octave)) for note, octave in places])
-    best = int(np.argmin(np.abs(off)))
-    if abs(off[best]) > _OUTSIDE_CENTS:
-        return None
-    note, octave = places[best]
-    return ("back D" if note == "D" and octave > 1 and (thumb or octave == 3) else note), octave, float(off[best])
-
-
-def _held_notes(samples, recording: Recording, drones: DroneLines | None, scale: Scale, thumb: bool):
-    """Held notes that the scale can name, and how many seconds it cannot; what is faint is left out."""
+def _pitches(samples, recording: Recording) -> list[tuple[float, float, Pitch]]:
+    """Start, length [s] and pitch of what is held; what is faint is left out."""
     rate = recording.rate
     parts = [(samples[int(start * rate) : int(stop * rate)], start, near) for start, stop, near in held(samples, rate)]
     loud = [float(np.std(part)) for part, _, _ in parts]
     least = _FAINT * max(np.quantile(loud, 0.9) if loud else 0.0, float(np.std(recording.samples - samples)))
+    return [
+        (start, len(part) / rate, refine(part, rate, near))
+        for (part, start, near), level in zip(parts, loud, strict=True)
+        if level >= least
+    ]
+
+
+def _held_notes(pitches, drones: DroneLines | None, scale: Scale, thumb: bool) -> tuple[list[Held], float]:
+    """Held notes that the scale can name, and how many seconds it cannot."""
     notes, nameless = [], 0.0
-    for (part, start, near), level in zip(parts, loud, strict=True):
-        if level < least:
-            continue
-        pitch, seconds = refine(part, rate, near), len(part) / rate
-        named = name_note(pitch.hz, scale, thumb)
+    shift, sure = common_offset([pitch.hz for _, _, pitch in pitches], scale) if pitches else (0.0, True)
+    for start, seconds, pitch in pitches:
+        named = name_note(pitch.hz * from_cents(-shift), scale, thumb)
         if named is None:
             nameless += seconds
             continue
         note, octave, off = named
         away = drones.nearest_cents(pitch.hz) if drones else float("nan")
-        notes.append(Held(note, octave, start, seconds, pitch.hz, off, pitch.error_cents, pitch.vibrato_cents, away))
+        flag = doubt(off, away, pitch.agreeing, sure)
+        found = (pitch.hz, off + shift, pitch.error_cents, pitch.vibrato_cents, away, flag)
+        notes.append(Held(note, octave, start, seconds, *found))
     return notes, nameless
 
 
@@ -283,7 +265,7 @@ def listen(
             raise Refusal("no drone sounds throughout, so the A is not known", ASK_A, where)
         scale = scale_of_drones(found, key)
     samples = without_drones(recording.samples, recording.rate, found) if found else recording.samples
-    notes, nameless = _held_notes(samples, recording, found, scale, thumb)
+    notes, nameless = _held_notes(_pitches(samples, recording), found, scale, thumb)
     if sum(h.seconds for h in notes) < _LEAST_SHARE * recording.seconds:
         allowed = "a recording of a chanter whose notes are held for half a second or more is needed"
         raise Refusal(f"hardly a held note of a chanter in {scale.key} is in it", allowed, where)

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.interpolate import make_interp_spline
 from scipy.signal import ShortTimeFFT, get_window
 
 from ..units import cents, from_cents
@@ -23,11 +24,13 @@ _GRID_CENTS = 10.0
 _TOP_HZ = 4500.0
 _OVERTONES = 10
 _CHUNK = 2000
-_VOICED = 0.2
-_JUMP_CENTS, _WIDE_CENTS = 30.0, 40.0
+_HAZE, _HAZE_BINS = 1.0, 36
+_VOICED = 0.15
+_JUMP_CENTS, _WIDE_CENTS, _STEADY_SHARE = 30.0, 40.0, 0.6
 ONSET_S, END_S, LEAST_S = 0.08, 0.05, 0.2
-_FINE_S, _FINE_STEP_S, _FINE_TOP_HZ = 0.04, 0.005, 3500.0
-_LEAST_PHASE, _LEAST_CENTS = 1e-3, 0.05
+_FINE_S, _FINE_STEP_S, _FINE_TOP_HZ = 0.04, 0.005, 4500.0
+_LEAST_PHASE, _LEAST_CENTS = 1e-3, 0.03
+_ROUNDS, _SLIPPED = 4, 50.0
 _LEAST_TURNS, _VIBRATO_LEAVES = 1.1, 0.4
 
 
@@ -46,6 +49,13 @@ def _kernel(trial: np.ndarray, frequency: np.ndarray) -> np.ndarray:
     np.add.at(kernel, (row, low), weight * (1.0 - at + low))
     np.add.at(kernel, (row, low + 1), weight * (at - low))
     return kernel / np.sqrt(0.5 * np.sum(weight**2, axis=1, keepdims=True))
+
+
+def _haze(size: np.ndarray) -> np.ndarray:
+    """Running median over the bins of spectra, array (bins, frames): what lies between the overtones."""
+    whole = size[: len(size) // _HAZE_BINS * _HAZE_BINS].reshape(-1, _HAZE_BINS, size.shape[1])
+    at = (np.arange(len(whole)) + 0.5) * _HAZE_BINS - 0.5
+    return make_interp_spline(at, np.median(whole, axis=1), k=1)(np.clip(np.arange(len(size)), at[0], at[-1]))
 
 
 def track(samples: np.ndarray, rate: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -67,12 +77,14 @@ def track(samples: np.ndarray, rate: float) -> tuple[np.ndarray, np.ndarray, np.
     stft = ShortTimeFFT(window, max(1, round(STEP_S * rate)), rate, mfft=size, scale_to="magnitude")
     count = stft.p_max(len(samples))
     keep = stft.f <= _TOP_HZ
+    heard = (stft.f[keep] >= 0.9 * LOWEST_HZ)[:, None]
     trial = LOWEST_HZ * from_cents(np.arange(0.0, cents(HIGHEST_HZ, LOWEST_HZ), _GRID_CENTS))
     kernel = _kernel(trial, stft.f[keep])
     best, strength = np.zeros(count, int), np.zeros(count)
     for start in range(0, count, _CHUNK):
         part = slice(start, min(start + _CHUNK, count))
-        root = np.sqrt(np.abs(stft.stft(samples, p0=part.start, p1=part.stop)[keep]))
+        size = np.abs(stft.stft(samples, p0=part.start, p1=part.stop)[keep]) * heard
+        root = np.sqrt(np.maximum(size - _HAZE * _haze(size), 0.0))
         salience = kernel @ root
         best[part] = np.argmax(salience, axis=0)
         strength[part] = salience.max(axis=0) / np.maximum(np.linalg.norm(root, axis=0), 1e-30)
@@ -82,20 +94,20 @@ def track(samples: np.ndarray, rate: float) -> tuple[np.ndarray, np.ndarray, np.
 def held(samples: np.ndarray, rate: float) -> list[tuple[float, float, float]]:
     """Stretches of one pitch: start and end [s] of the steady part, and its middle pitch [Hz].
 
-    A jump ends a stretch; onset and end are left off.  What is then shorter than `LEAST_S` (cuts, taps, rolls), or
-    glides as talk does, is left out.
+    A jump ends a stretch; what it slides in from, onset and end are left off.  What is then shorter than `LEAST_S`
+    (cuts, taps, rolls), or glides as talk does, is left out.
     """
     time, pitch, strength = track(samples, rate)
     jump = np.abs(cents(pitch[1:], pitch[:-1])) > _JUMP_CENTS
     edges = np.flatnonzero(jump | (np.minimum(strength[1:], strength[:-1]) < _VOICED)) + 1
     out = []
     for part in np.split(np.arange(len(pitch)), edges):
-        start, stop = time[part[0]] + ONSET_S, time[part[-1]] - END_S
-        if stop - start < LEAST_S - 1e-9:
-            continue
-        steady = cents(pitch[part[(time[part] >= start) & (time[part] <= stop)]], np.median(pitch[part]))
-        if np.abs(steady).max() <= _WIDE_CENTS:
-            out.append((float(start), float(stop), float(np.median(pitch[part]))))
+        middle = np.median(pitch[part])
+        steady = part[np.abs(cents(pitch[part], middle)) <= _WIDE_CENTS]
+        start, stop = time[steady[0]] + ONSET_S, time[steady[-1]] - END_S
+        whole = len(steady) == steady[-1] - steady[0] + 1
+        if whole and len(steady) >= _STEADY_SHARE * len(part) and stop - start >= LEAST_S - 1e-9:
+            out.append((float(start), float(stop), float(middle)))
     return out
 
 
@@ -109,24 +121,54 @@ class Pitch:
         Mean pitch and one standard deviation of it.
     vibrato_cents, vibrato_hz : float
         How far it wavers to each side, and how fast; 0 where no vibrato stands out.
+    agreeing : float
+        How many of its overtones, each by how steadily its phase keeps to that of the others.
     """
 
     hz: float
     error_cents: float
     vibrato_cents: float
     vibrato_hz: float
+    agreeing: float
 
 
 def _phases(samples, rate, frequency) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Time [s], phase of each overtone over its number, against a steady tone [rad] and mean amplitudes."""
+    """Time [s], numbers of the overtones and the phase of each over its number, against a steady tone [rad]."""
     n, step = int(_FINE_S * rate), max(1, int(_FINE_STEP_S * rate))
     frames = np.lib.stride_tricks.sliding_window_view(samples, n)[::step]
-    number = np.arange(1, max(2, min(_OVERTONES, int(_FINE_TOP_HZ / frequency))) + 1)
+    top = int(min(_FINE_TOP_HZ, 0.45 * rate) / frequency)
+    number = np.arange(1, max(2, min(_OVERTONES, top)) + 1)
     omega = 2.0 * np.pi * frequency * number
     shape = get_window("hann", n)[:, None] * np.exp(-1j * np.outer(np.arange(n) / rate, omega))
     time = np.arange(len(frames)) * step / rate
     wave = (frames @ shape) * np.exp(-1j * np.outer(time, omega))
-    return time, np.unwrap(np.angle(wave), axis=0) / number, np.sqrt(np.mean(np.abs(wave) ** 2, axis=0)) * number
+    return time, number, np.unwrap(np.angle(wave), axis=0) / number
+
+
+def _shares(variance: np.ndarray, number: np.ndarray) -> np.ndarray:
+    """How much each overtone counts whose phase over its number strays by a variance [rad²]; none more than half.
+
+    As the inverse of the variance, and next to nothing once the phase strays by a radian: then it slips by whole turns.
+    """
+    weight = 1.0 / (np.expm1(np.minimum(variance * number**2, _SLIPPED)) / number**2 + _LEAST_PHASE**2)
+    weight = np.minimum(weight, weight.sum() - weight)
+    return weight / weight.sum()
+
+
+def _agreed(phase: np.ndarray, number: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Common phase (steps,), how far each overtone is from that of the others (steps, overtones), and its share.
+
+    It starts from the overtone that most others agree with.
+    """
+    apart = np.var(phase[:, :, None] - phase[:, None, :], axis=0)
+    start = np.argmax(np.sum(np.exp(-0.5 * apart * number[:, None] * number), axis=0))
+    variance = apart[start]
+    for _ in range(_ROUNDS):
+        share = _shares(variance, number)
+        common = phase @ share
+        apart = (phase - common[:, None]) / (1.0 - share)
+        variance = np.var(apart, axis=0)
+    return common, apart, share
 
 
 def _line(time: np.ndarray, phase: np.ndarray, waver_hz: float = 0.0) -> tuple[np.ndarray, np.ndarray, float]:
@@ -138,6 +180,14 @@ def _line(time: np.ndarray, phase: np.ndarray, waver_hz: float = 0.0) -> tuple[n
     inverse = np.linalg.inv(matrix.T @ matrix)
     found = inverse @ matrix.T @ phase
     return found, phase - matrix @ found, float(inverse[1, 1])
+
+
+def _alike(left: np.ndarray) -> float:
+    """How many neighbours in a row say the same: its autocorrelation summed up to where it first turns negative."""
+    power = np.abs(np.fft.rfft(left, 2 * len(left))) ** 2
+    like = np.fft.irfft(power)[: len(left)] / max(np.mean(power), 1e-30)
+    first = int(np.argmax(like < 0.0)) or len(left)
+    return max(_FINE_S / _FINE_STEP_S, 2.0 * float(np.sum(like[:first])) - 1.0)
 
 
 def refine(samples: np.ndarray, rate: float, near_hz: float) -> Pitch:
@@ -161,15 +211,10 @@ def refine(samples: np.ndarray, rate: float, near_hz: float) -> Pitch:
     pitch.  Overtones count as their phases agree with the common one, so those that a drone or another disturbs
     count little, and what they disagree by is the error.  Vibrato is fitted with the slope.
     """
-    time, phase, amplitude = _phases(samples, rate, near_hz)
-    weight = amplitude**2
-    for _ in range(3):
-        common = phase @ weight / weight.sum()
-        apart = phase - common[:, None]
-        apart -= apart.mean(axis=0)
-        weight = 1.0 / (np.mean(apart**2, axis=0) + _LEAST_PHASE**2)
-    slope = _line(time, apart)[0][1]
-    between = np.sum(weight * slope**2) / weight.sum() / max(1, len(weight) - 1)
+    time, number, phase = _phases(samples, rate, near_hz)
+    common, apart, share = _agreed(phase, number)
+    agreeing = np.sum(np.exp(-0.5 * np.var(apart, axis=0) * number**2))
+    between = np.sum(share**2 * (1.0 - share) * _line(time, apart)[0][1] ** 2)
     found, left, spread = _line(time, common)
     waver = 0.0
     rates = np.arange(3.0, 9.1, 0.25)
@@ -179,9 +224,10 @@ def refine(samples: np.ndarray, rate: float, near_hz: float) -> Pitch:
         best = int(np.argmin([np.sum(fit[1] ** 2) for fit in fits]))
         if np.sum(fits[best][1] ** 2) < _VIBRATO_LEAVES * np.sum(left**2):
             waver, (found, left, spread) = float(rates[best]), fits[best]
-    own = spread * np.mean(left**2) * _FINE_S / _FINE_STEP_S
+    own = spread * np.mean(left**2) * _alike(left)
     hz = near_hz + found[1] / (2.0 * np.pi)
     error = np.sqrt(between + own) / (2.0 * np.pi)
     wide = np.hypot(*found[2:]) * waver if waver else 0.0
     to_cents = float(cents(hz + 1.0, hz))
-    return Pitch(float(hz), float(np.hypot(error * to_cents, _LEAST_CENTS)), float(wide * to_cents), waver)
+    error = float(np.hypot(error * to_cents, _LEAST_CENTS))
+    return Pitch(float(hz), error, float(wide * to_cents), waver, float(agreeing))

@@ -13,27 +13,41 @@ import numpy as np
 from scipy.signal import fftconvolve
 
 KEYNOTE_HZ = 440.0 * 2.0 ** (-7.0 / 12.0)
+SLIDE_S = 0.15
 
 
 @dataclass(frozen=True)
 class Note:
-    """What is played: a pitch [Hz] (0 is silence), how long, how it wavers."""
+    """What is played: a pitch [Hz] (0 is silence), how long, how it wavers.
+
+    A finger's vibrato goes down from the pitch only; `rise_cents` is how far the bag's pressure drives it up from
+    start to end, `slide_cents` from how far below it is slid into within `SLIDE_S`.
+    """
 
     hz: float
     seconds: float
     vibrato_cents: float = 0.0
     vibrato_hz: float = 5.5
     level: float = 1.0
+    finger: bool = False
+    rise_cents: float = 0.0
+    slide_cents: float = 0.0
+
+    @property
+    def mean_hz(self) -> float:
+        """Averaged over the vibrato and from start to end, what it slides in from apart."""
+        return self.hz * 2.0 ** (-self.vibrato_cents * self.finger / 1200.0)
 
 
 def _pitch(note: Note, time: np.ndarray, rng: np.random.Generator) -> np.ndarray:
     """Frequency along a note; it starts flat by some cents and comes up within a few hundredths of a second."""
-    wave = note.vibrato_cents * np.sin(2 * np.pi * (note.vibrato_hz * time + rng.random()))
-    start = -rng.uniform(0.0, 25.0) * np.exp(-time / 0.02)
-    return note.hz * 2.0 ** ((wave + start) / 1200.0)
+    wave = note.vibrato_cents * (np.sin(2 * np.pi * (note.vibrato_hz * time + rng.random())) - note.finger)
+    start = -rng.uniform(0.0, 25.0) * np.exp(-time / 0.02) + note.rise_cents * (time / note.seconds - 0.5)
+    slide = -note.slide_cents * np.clip(1.0 - time / SLIDE_S, 0.0, 1.0)
+    return note.hz * 2.0 ** ((wave + start + slide) / 1200.0)
 
 
-def _colour(frequency: np.ndarray) -> np.ndarray:
+def colour(frequency: np.ndarray) -> np.ndarray:
     """Amplitude of an overtone at its frequency."""
     return (0.25 + (frequency / 1200.0) ** 2) / (1.0 + (frequency / 1300.0) ** 2) ** 2.2
 
@@ -48,8 +62,8 @@ def _fade(n: int, rate: int) -> np.ndarray:
     return shape
 
 
-def sung(note: Note, rate: int, rng: np.random.Generator) -> np.ndarray:
-    """Samples of one note alone."""
+def sung(note: Note, rate: int, rng: np.random.Generator, colour=colour) -> np.ndarray:
+    """Samples of one note alone; `colour` is the amplitude of an overtone at its frequency [Hz]."""
     n = round(note.seconds * rate)
     if note.hz == 0.0:
         return np.zeros(n)
@@ -58,27 +72,29 @@ def sung(note: Note, rate: int, rng: np.random.Generator) -> np.ndarray:
     out = np.zeros(n)
     for k in range(1, int(min(8000.0, 0.45 * rate) / note.hz) + 1):
         swell = 1.0 + 0.15 * np.sin(2 * np.pi * (rng.uniform(0.3, 2.0) * time + rng.random()))
-        strength = _colour(np.array(k * note.hz)) * 10.0 ** (rng.normal(0.0, 3.0) / 20.0)
+        strength = colour(np.array(k * note.hz)) * 10.0 ** (rng.normal(0.0, 3.0) / 20.0)
         out += strength * swell * np.cos(k * phase + 2 * np.pi * rng.random())
     return note.level * out * _fade(n, rate) / np.sqrt(np.mean(out**2))
 
 
-def melody(notes, rate: int, rng: np.random.Generator) -> tuple[np.ndarray, list[tuple[float, float]]]:
+def melody(notes, rate: int, rng: np.random.Generator, colour=colour) -> tuple[np.ndarray, list[tuple[float, float]]]:
     """Notes one after another, and when each starts and ends [s]."""
     pieces, spans, at = [], [], 0
     for note in notes:
-        pieces.append(sung(note, rate, rng))
+        pieces.append(sung(note, rate, rng, colour))
         spans.append((at / rate, (at + len(pieces[-1])) / rate))
         at += len(pieces[-1])
     return np.concatenate(pieces), spans
 
 
-def drones(pitches_hz, n: int, rate: int, rng: np.random.Generator, wander_cents: float = 0.2) -> np.ndarray:
+def drones(
+    pitches_hz, n: int, rate: int, rng: np.random.Generator, wander_cents: float = 0.2, wander_hz=(0.02, 0.06)
+) -> np.ndarray:
     """Drones with many overtones, each steady but for a slow wander of pitch and strength; root mean square 1."""
     time = np.arange(n) / rate
     out = np.zeros(n)
     for hz in pitches_hz:
-        drift = wander_cents * np.sin(2 * np.pi * (rng.uniform(0.02, 0.06) * time + rng.random()))
+        drift = wander_cents * np.sin(2 * np.pi * (rng.uniform(*wander_hz) * time + rng.random()))
         phase = 2 * np.pi * np.cumsum(hz * 2.0 ** (drift / 1200.0)) / rate
         one = np.zeros(n)
         for k in range(1, int(min(6000.0, 0.45 * rate) / hz) + 1):
@@ -122,17 +138,23 @@ def take(
     noise_db: float = -20.0,
     wet_db: float = -12.0,
     wander_cents: float = 0.2,
+    wander_hz=(0.02, 0.06),
+    rt60_s: float = 0.4,
+    colour=colour,
+    more=None,
 ) -> Take:
     """Notes over drones in a room, with noise; levels in dB against the chanter, of the noise against everything.
 
-    The peak is 0.7 of full scale.
+    `more` (samples, rate, spans, rng) -> samples adds what else sounds in the room.  The peak is 0.7 of full scale.
     """
     rng = np.random.default_rng(seed)
-    out, spans = melody(notes, rate, rng)
+    out, spans = melody(notes, rate, rng, colour)
     if drones_hz:
         loud = np.sqrt(np.mean(out[out != 0.0] ** 2)) if np.any(out) else 1.0
-        out = out + 10.0 ** (drone_db / 20.0) * loud * drones(drones_hz, len(out), rate, rng, wander_cents)
-    out = room(out, rate, rng, wet_db=wet_db)
+        out = out + 10.0 ** (drone_db / 20.0) * loud * drones(drones_hz, len(out), rate, rng, wander_cents, wander_hz)
+    if more:
+        out = more(out, rate, spans, rng)
+    out = room(out, rate, rng, rt60_s, wet_db)
     out = out + 10.0 ** (noise_db / 20.0) * np.sqrt(np.mean(out**2)) * rng.normal(size=len(out))
     return Take(0.7 * out / np.max(np.abs(out)), rate, tuple(notes), tuple(spans), tuple(drones_hz))
 

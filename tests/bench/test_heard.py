@@ -8,7 +8,8 @@ import pytest
 import soundfile
 
 from acoustics.bench.drone_lines import find_drones, without_drones
-from acoustics.bench.heard import NEAR_DRONE, Heard, Held, listen
+from acoustics.bench.heard import Heard, Held, listen
+from acoustics.bench.naming import NEAR_DRONE
 from acoustics.bench.pitch import refine
 from acoustics.bench.recording import Recording, read_recording
 from acoustics.tuning.scales import just_scale

@@ -6,7 +6,8 @@ import soundfile
 from scipy.signal import resample_poly
 
 from acoustics.bench import recording as room
-from acoustics.bench.heard import listen, name_note
+from acoustics.bench.heard import listen
+from acoustics.bench.naming import name_note
 from acoustics.bench.recording import Recording, read_recording
 from acoustics.errors import Refusal
 from acoustics.pipes.fingering import NOTES
