@@ -41,7 +41,8 @@ class Cutoff:
 def cutoffs(pipe: Pipe, sound_speed: float) -> tuple[Cutoff, ...]:
     """Cut-off of each pair of neighbouring holes on the front, from the top down.
 
-    The mean of the pair's squared numbers stands for the row; keys and the thumb hole are left out.
+    The row's is the root mean square of those of two endless rows, one of either hole of the pair; keys and the
+    thumb hole are left out.
     """
     front = tuple(side for side in pipe.side_holes if side.hole.face == "front")
     if len(front) < 2:
@@ -50,8 +51,10 @@ def cutoffs(pipe: Pipe, sound_speed: float) -> tuple[Cutoff, ...]:
     index = np.arange(len(holes.names))
     outer, _ = outer_length(holes, index, np.ones(len(index)))
     length = holes.wall + outer + inner_length(holes.mouth, holes.bore) + matching_length(holes.mouth, holes.bore)
-    one = (holes.mouth / holes.bore) ** 2 / length
     spacing = np.diff(holes.place)
-    strength = 0.5 * (one[:-1] + one[1:])
-    frequency = sound_speed / (2.0 * np.pi) * np.sqrt(strength / spacing)
+    upper, lower = (
+        cutoff_frequency(holes.bore[own], holes.mouth[own], length[own], spacing, sound_speed)
+        for own in (slice(None, -1), slice(1, None))
+    )
+    frequency = np.sqrt((upper**2 + lower**2) / 2.0)
     return tuple(Cutoff(*pair) for pair in zip(holes.names, holes.names[1:], frequency.tolist(), strict=False))

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from ..errors import Refusal, number, short
-from ..pipes.bore import Bore
+from ..pipes.bore import WIDEST_MM, Bore
 from .along import Stations, from_the_foot, segments
 from .drills import Drill
 from .workshop import Workshop
@@ -14,7 +14,7 @@ from .workshop import Workshop
 ENDS = ("foot", "top")
 POINT_DEG = 118.0  # included angle of a common drill's point
 SHALLOWEST_MM = 4.0  # a step less deep than this is left to the reamer
-FINE_TO_MM, FINE_MM, COARSE_MM = 10.0, 0.1, 0.2  # gauges: steps up to 10 mm, and above
+FINE_TO_MM, FINE_PER_MM, COARSE_PER_MM = 10, 10, 5  # gauges: how many to a millimetre up to 10 mm, and above
 
 
 @dataclass(frozen=True)
@@ -133,8 +133,8 @@ def gauge_sizes_mm(low_mm: float, high_mm: float) -> tuple[float, ...]:
     Common practice, no source.
     """
     number("gauges", low_mm, 0.0, high_mm)
-    fine = [n / 10.0 for n in range(1, 101)]
-    coarse = [n / 10.0 for n in range(102, 1202, 2)]
+    fine = [n / FINE_PER_MM for n in range(1, FINE_TO_MM * FINE_PER_MM)]
+    coarse = [n / COARSE_PER_MM for n in range(FINE_TO_MM * COARSE_PER_MM, int(WIDEST_MM) * COARSE_PER_MM + 1)]
     return tuple(size for size in fine + coarse if low_mm <= size <= high_mm)
 
 

@@ -62,6 +62,11 @@ class PlayedRow:
         return float(cents(self.tone.frequency, self.row.target_hz)) if self.tone else float("nan")
 
     @property
+    def lasting_cents(self) -> float:
+        """Played pitch against the target [cents]; nan where no tone lasts."""
+        return self.cents if self.lasts else float("nan")
+
+    @property
     def resonance_cents(self) -> float:
         """The resonance against the target [cents]; nan where there is none."""
         return self.row.cents
@@ -198,15 +203,6 @@ def lasting(balance: Balance, guess: Steady) -> Steady | None:
     except Lost:
         return None
     return tone if growing(tone, balance.admittance, balance.valve, balance.gas) == 0 else None
-
-
-def played_cents(setup: Setup, valve: Valve, pressure_first: float, pressure_second: float) -> np.ndarray:
-    """Played error of every row of a setup's chart, array (rows,) [cents]; nan for a tone that does not last.
-
-    The rows of `setup.chart.cents` in the same order; `pull.Played` tells a search or a fit to go by them.
-    """
-    chart = played_chart(setup, valve, pressure_first, pressure_second)
-    return np.array([row.cents if row.lasts else np.nan for row in chart.rows])
 
 
 def _in_the_end(rows: list[PlayedRow], balances: list[Balance]) -> list[PlayedRow]:

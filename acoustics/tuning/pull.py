@@ -65,7 +65,7 @@ class AsPlayed:
     @property
     def cents(self) -> np.ndarray:
         """Played error of each row [cents]; nan where no tone lasts."""
-        return np.array([row.cents if row.lasts else np.nan for row in self.rows])
+        return np.array([row.lasting_cents for row in self.rows])
 
     @property
     def silent(self) -> tuple[str, ...]:
@@ -163,7 +163,7 @@ def _read(dials: Sequence[Dial], setup: Setup) -> np.ndarray:
 
 def pull_of(heard: Sequence[PlayedRow]) -> np.ndarray:
     """Played less resonance of each row [cents]; nan where no tone lasts."""
-    return np.array([row.cents - row.resonance_cents if row.lasts else np.nan for row in heard])
+    return np.array([row.lasting_cents - row.resonance_cents for row in heard])
 
 
 def of_their_octave(heard: Sequence[PlayedRow]) -> np.ndarray:

@@ -27,10 +27,6 @@ CHANGED = "#7a1fa2"
 _SIZE, _DPI = (8.6, 5.2), 84
 
 
-def _moved(a: float, b: float) -> bool:
-    return abs(a - b) > 1e-9
-
-
 def draw_changes(axis, pipe: Chanter, before: Chanter) -> None:
     """Pick out on a section of `pipe` what differs from `before`."""
     distance = np.linspace(0.0, pipe.bore.length_mm, 240)

@@ -10,7 +10,7 @@ from acoustics.bench.moves import moves
 from acoustics.errors import Refusal
 from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import derivative
-from acoustics.tuning.played import DEMO_VALVE, played_cents
+from acoustics.tuning.played import DEMO_VALVE, played_chart
 from acoustics.tuning.pull import Played
 from acoustics.tuning.tangent import Tangent
 from acoustics.validity import OutsideRange
@@ -29,7 +29,8 @@ def loud() -> Expected:
 
 @cache
 def tones() -> np.ndarray:
-    return played_cents(bench(), BLOWN.valve, BLOWN.pressure_first, BLOWN.pressure_second)
+    chart = played_chart(bench(), BLOWN.valve, BLOWN.pressure_first, BLOWN.pressure_second)
+    return np.array([row.lasting_cents for row in chart.rows])
 
 
 def test_soft_notes_are_the_chart():

@@ -10,7 +10,7 @@ from acoustics.errors import Refusal
 from acoustics.physics.valve import Valve
 from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import turned
-from acoustics.tuning.played import DEMO_VALVE, played_cents
+from acoustics.tuning.played import DEMO_VALVE, played_chart
 from acoustics.tuning.pull import AsPlayed, Played, pull_of
 from acoustics.tuning.search import search
 from acoustics.validity import OutsideRange
@@ -28,7 +28,8 @@ FIVE |= {f"{name} size": hole_dials(bench(), name)["size"] for name in ("E", "A"
 
 
 def heard(setup):
-    return played_cents(setup, PITCH.valve, PITCH.pressure_first, PITCH.pressure_second)
+    chart = played_chart(setup, PITCH.valve, PITCH.pressure_first, PITCH.pressure_second)
+    return np.array([row.lasting_cents for row in chart.rows])
 
 
 @cache

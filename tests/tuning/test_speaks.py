@@ -5,7 +5,7 @@ from functools import cache
 import numpy as np
 
 from acoustics.physics.in_time import RATE
-from acoustics.tuning.played import DEMO_VALVE, PRESSURE_FIRST, PRESSURE_SECOND, played_cents, played_chart
+from acoustics.tuning.played import DEMO_VALVE, played_chart
 from acoustics.tuning.speaks import attacks, sound_of, swell
 from acoustics.units import cents
 from tests.tuning.bench import bench
@@ -36,12 +36,12 @@ def test_who_speaks_and_who_is_to_blame():
     assert abs(cents(high.blame.frequency, low.row.row.sounding_hz)) < 0.01
 
 
-def test_played_cents_stand_beside_the_chart():
-    found = played_cents(bench(), DEMO_VALVE, PRESSURE_FIRST, PRESSURE_SECOND)
+def test_a_tone_that_does_not_last_has_no_lasting_pitch():
     rows = chart().rows
-    assert found.shape == bench().chart.cents.shape
-    for value, row in zip(found, rows, strict=True):
-        assert np.isnan(value) if not row.lasts else value == row.cents
+    assert len(rows) == len(bench().chart.rows)
+    assert not all(row.lasts for row in rows)
+    for row in rows:
+        assert row.lasting_cents == row.cents if row.lasts else np.isnan(row.lasting_cents)
 
 
 def test_a_swell_goes_up_and_down_and_is_silent_at_its_ends():
