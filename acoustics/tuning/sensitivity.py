@@ -23,6 +23,7 @@ from .tangent import Tangent
 
 NUDGE, CHARTED = 1e-5, 1e-4
 _REED = (("length_mm", "mm"), ("area_mm2", "mm²"), ("softness", "0.1"), ("resonance_hz", "10 Hz"))
+_AIR = (("temperature_c", "°C", 1e-3, 40.0), ("relative_humidity", "10 %", 1e-4, 0.5))
 _PER = {"0.1": 0.1, "10 Hz": 10.0, "10 %": 0.1, "10 % humidity": 0.1}
 _STAPLE = ("length_mm", "foot_mm", "tip_mm", "insertion_mm", "eye_opening_mm", "flattened_mm")
 _HOLE = ("position_mm", "diameter_mm", "depth_mm", "undercut_diameter_mm", "undercut_depth_mm")
@@ -88,8 +89,10 @@ def sensitivities(setup: Setup) -> Sensitivity:
                 add(f"staple {_words(field)}", "mm", _staple(tangent, field))
         _add_bore(add, setup, tangent)
         _add_holes(add, setup, tangent)
-        for field, unit, by in (("temperature_c", "°C", 1e-3), ("relative_humidity", "10 %", -1e-4)):
-            air = replace(setup.air, **{field: getattr(setup.air, field) + by})
+        for field, unit, step, middle in _AIR:
+            value = getattr(setup.air, field)
+            by = step if value < middle else -step  # inwards, from wherever it stands
+            air = replace(setup.air, **{field: value + by})
             add(_words(field), unit, tangent.gas_toward(air.gas) / by * _PER.get(unit, 1.0))
     notes = tuple(row.title for row in setup.chart.rows)
     return Sensitivity(notes, tuple(names), tuple(units), np.stack(columns, axis=1))

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from acoustics.errors import Refusal
+from acoustics.physics.air import Air
 from acoustics.pipes.bore import Bore
 from acoustics.pipes.holes import Key
 from acoustics.tuning.sensitivity import Sensitivity, sensitivities
@@ -184,6 +185,17 @@ def test_silent_rows_are_nan():
     assert 0 < silent.sum() < 5
     np.testing.assert_array_equal(np.isnan(found.matrix).all(axis=1), silent)
     np.testing.assert_array_equal(np.isnan(found.matrix).any(axis=1), silent)
+
+
+@pytest.mark.parametrize(("celsius", "humid"), [(-20.0, 0.0), (60.0, 1.0), (20.0, 0.0), (20.0, 1.0)])
+def test_air_at_its_limits(celsius, humid):
+    """The nudges stay inside; from there the slopes are those of the air a little way in."""
+    with outside_allowed():
+        edge = sensitivities(replace(bench(), air=Air(celsius, humid)))
+        inside = Air(celsius - np.sign(celsius - 20.0) * 0.01, humid - np.sign(humid - 0.5) * 1e-3)
+        near = sensitivities(replace(bench(), air=inside))
+    for name in ("temperature", "relative humidity"):
+        np.testing.assert_allclose(edge.of(name), near.of(name), rtol=5e-3, atol=1e-4)
 
 
 def test_no_warning_of_its_own():
