@@ -9,14 +9,15 @@ import numpy as np
 from ..pipes.path import Pipe
 from ..pipes.reed import Reed
 from ..units import MM
+from .adjoint import sweep
 from .air import Gas
 from .balance import Steady
-from .ducts import Slices, per_length
-from .network import column, foot_state_vector, states
+from .ducts import Slices
+from .network import column, states
 from .radiation import mouth_impedance
 from .reeds import head, line
-from .toneholes import SMALLEST_LEAK, Holes, hole_twoports, outer_length
-from .twoport import apply, fold
+from .toneholes import SMALLEST_LEAK, Holes, outer_length
+from .twoport import apply
 from .valve import Valve
 
 IN_SLICE, IN_HEAD = 8, 48
@@ -82,36 +83,20 @@ def spent(pipe: Pipe, frequency, pressure, open_holes, foot, gas: Gas) -> Spent:
     Ends: half of Re(1/Z) |p|^2 at each opening.  A tapered slice is a line whose pressure and flow also lean
     on each other (`ducts.tapered`); that part of its wall loss goes with Im(p U*).
     """
-    omega = 2.0 * np.pi * np.asarray(frequency, float)
+    frequency = np.asarray(frequency, float)
+    omega = 2.0 * np.pi * frequency
     built = column(pipe)
     chosen = states(built, [(open_holes, foot)])
-    twoports = built.slices.each(omega, gas)
-    runs = fold(twoports, built.slices.counts)
-    holes = built.holes
-    names = holes.names if holes else ()
-    picked = chosen.hole_of[0]
-    sides = None
-    if holes:
-        chimneys = runs[:, :, len(names) + 1 :]
-        sides = hole_twoports(holes, chosen.hole[picked], chosen.share[picked], chimneys, omega, gas)
-    firsts = np.concatenate([[0], np.cumsum(built.bore.counts)])
-    state = foot_state_vector(built, chosen.feet[0], omega, gas)
-    ends, into = np.empty((2, firsts[-1], len(omega)), complex), np.empty((len(names), len(omega)), complex)
-    foot_sound = _through(state)
-    for run in range(len(names), -1, -1):
-        for i in range(firsts[run + 1] - 1, firsts[run] - 1, -1):
-            ends[:, i] = state
-            state = apply(twoports[:, :, i], state)
-        if run > 0:
-            beyond, state = state, apply(sides[:, :, run - 1], state)
-            into[run - 1] = _flow_into(sides[:, :, run - 1], beyond)
-    lips = apply(head(pipe.head, np.asarray(frequency), gas), state)
+    swept = sweep(built, chosen, np.zeros(len(omega), int), frequency, gas)
+    lips = apply(head(pipe.head, frequency, gas), swept.eye)
     scale = np.abs(pressure / lips[0]) ** 2
-    blades, walls = _in_head(pipe.head, frequency, state, gas)
-    bore = _in_slices(built.bore, ends, omega, gas) @ scale
+    blades, walls = _in_head(pipe.head, frequency, swept.eye, gas)
+    bore = _in_slices(built.bore, swept.below, omega, gas) @ scale
+    foot_sound = _through(swept.below[:, -1])
     hole_walls, hole_sound = {}, {}
-    for i, name in enumerate(names):
-        inside, outside = _in_hole(holes, i, chosen.share[picked[i]], into[i], omega, gas)
+    for i, share in enumerate(chosen.share[chosen.hole_of[0]]):
+        name, into = built.holes.names[i], _flow_into(swept.sides[:, :, i], swept.below_hole[:, i])
+        inside, outside = _in_hole(built.holes, i, share, into, omega, gas)
         hole_walls[name], hole_sound[name] = float(inside @ scale), float(outside @ scale)
     return Spent(float(blades @ scale), float(walls @ scale), bore, hole_walls, hole_sound, float(foot_sound @ scale))
 
@@ -149,9 +134,7 @@ def _squares(z, y, lean, end, points: int):
 
 def _in_slices(slices: Slices, ends, omega, gas: Gas):
     """Wall losses of tapered slices, (p, U) at their far ends (2, n, f) -> array (n, f) [W]."""
-    impedance, admittance = per_length(slices.area, slices.perimeter, omega, gas)
-    if slices.turned is not None:
-        impedance += 1j * gas.density * ((slices.turned - 1.0) / slices.area)[..., None] * omega
+    impedance, admittance = slices.line(omega, gas)
     length = slices.length[:, None]
     z, y = 0.5 * length * impedance.sum(axis=0), 0.5 * length * admittance.sum(axis=0)
     lean = np.sqrt(3.0) / 12.0 * length**2 * (impedance[0] * admittance[1] - impedance[1] * admittance[0])
