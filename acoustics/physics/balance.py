@@ -59,8 +59,11 @@ class Lost(Exception):
     """A branch of tones that could not be followed to the pressure asked for."""
 
     def __init__(self, why: str, reached: float):
-        super().__init__(why)
+        super().__init__(why, reached)
         self.why, self.reached = why, reached
+
+    def __str__(self) -> str:
+        return self.why
 
 
 class Balance:

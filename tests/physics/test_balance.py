@@ -1,5 +1,7 @@
 """Harmonic balance on pipes with a closed form: slopes, onset, the two-step tone, power."""
 
+import pickle
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
@@ -134,6 +136,8 @@ def test_below_its_onset_no_pitch_is_made_up():
     with pytest.raises(Lost) as caught:
         balance.play(QUARTER, onset(0.4, 0.05, VALVE), 0.2 * VALVE.closing_pressure)
     assert caught.value.reached == pytest.approx(onset(0.4, 0.05, VALVE))
+    sent = pickle.loads(pickle.dumps(caught.value))
+    assert (str(sent), sent.reached) == (str(caught.value), caught.value.reached)
 
 
 def test_a_tone_dies_when_the_lips_stay_shut():
