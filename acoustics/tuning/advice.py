@@ -24,9 +24,9 @@ class Advice:
     partner : float
         What happens to the same fingering's other octave [cents].
     others : float
-        Root mean square over all other notes [cents].
+        Root mean square over all other notes [cents]; 0 where there is no other.
     worst, worst_cents : str, float
-        The other note that moves most.
+        The other note that moves most; "" and 0 where there is none.
     """
 
     dimension: str
@@ -87,10 +87,11 @@ def advice(sensitivity: Sensitivity, note: str, cents: float, keep: str | None =
         rest = np.delete(np.arange(len(moved)), row)
         rest = rest[np.isfinite(moved[rest])]
         weight = np.where(np.array(sensitivity.notes)[rest] == keep, 10.0, 1.0)
-        most = rest[int(np.argmax(np.abs(moved[rest])))]
         partner = float(moved[sensitivity.notes.index(other)]) if other in sensitivity.notes else float("nan")
-        others = float(np.sqrt(np.average(moved[rest] ** 2, weights=weight)))
-        found.append(
-            Advice(dimension, unit, float(amount), partner, others, sensitivity.notes[most], float(moved[most]))
-        )
+        others, worst = 0.0, ("", 0.0)
+        if len(rest):
+            others = float(np.sqrt(np.average(moved[rest] ** 2, weights=weight)))
+            most = rest[int(np.argmax(np.abs(moved[rest])))]
+            worst = (sensitivity.notes[most], float(moved[most]))
+        found.append(Advice(dimension, unit, float(amount), partner, others, *worst))
     return tuple(sorted(found, key=lambda one: one.others))
