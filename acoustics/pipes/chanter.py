@@ -16,7 +16,7 @@ from .reed import Reed
 from .rush import Rush
 from .staple import Staple
 
-KEYS = ("B-flat", "B", "C", "C#", "D", "E-flat", "E")
+KEYS = ("B-flat", "B", "C", "C#", "D", "E-flat", "E")  # a semitone apart, upwards
 DEFAULT_WALL_MM = 4.0
 BODY_END_MM = 1.0
 

@@ -6,10 +6,11 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from ..errors import Refusal, check_kind, number
+from ..pipes.chanter import KEYS
 from ..pipes.fingering import NOTES
 from ..units import cents
 
-SEMITONES_FROM_D = {"B-flat": -4, "B": -3, "C": -2, "C#": -1, "D": 0, "E-flat": 1, "E": 2}
+SEMITONES_FROM_D = {key: i - KEYS.index("D") for i, key in enumerate(KEYS)}
 _JUST = ("1", "16/15", "9/8", "6/5", "5/4", "4/3", "45/32", "3/2", "8/5", "5/3", "9/5", "15/8")
 SEVENTHS = ("9/5", "16/9")
 
