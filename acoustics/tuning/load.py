@@ -21,7 +21,7 @@ _NUDGE = 1e-5
 
 @dataclass(frozen=True)
 class Load:
-    """Admittance at the lips under one fingering, at any frequency from `LOWEST_HZ` up.
+    """Admittance at the lips under one fingering, at any frequency from `LOWEST_HZ` up, nan below.
 
     Called with frequencies (n,) [Hz] it gives the admittance and its slope over the logarithm of the
     frequency, complex arrays (n,) [m3 Pa-1 s-1].
@@ -43,8 +43,9 @@ class Load:
         pressure_rise, flow_rise = self.table(inside, 1).T
         seen = flow / pressure
         rise = frequency * (flow_rise - seen * pressure_rise) / pressure
-        above = frequency >= HIGHEST_HZ
-        return np.where(above, self.endless, seen), np.where(above, 0.0, rise)
+        above, below = frequency >= HIGHEST_HZ, frequency < LOWEST_HZ
+        seen, rise = np.where(above, self.endless, seen), np.where(above, 0.0, rise)
+        return np.where(below, np.nan, seen), np.where(below, np.nan, rise)
 
 
 def loads(pipe: Pipe, patterns, gas: Gas) -> list[Load]:

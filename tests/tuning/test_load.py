@@ -3,10 +3,12 @@
 import numpy as np
 import pytest
 
+from acoustics.physics.balance import Balance
 from acoustics.physics.network import at_eye, column, states
 from acoustics.physics.spectral import Direct
 from acoustics.pipes.fingering import TIGHT
-from acoustics.tuning.load import FADE_HZ, HIGHEST_HZ, loads
+from acoustics.tuning.load import FADE_HZ, HIGHEST_HZ, LOWEST_HZ, loads
+from acoustics.tuning.played import DEMO_VALVE
 from acoustics.tuning.resonances import Lips
 from tests.physics.simple import DRY
 from tests.pipes.sample import sample_chanter
@@ -51,6 +53,15 @@ def test_high_overtones_do_not_come_back(pipe, tables):
         assert np.allclose(seen, endless, rtol=1e-3)
         assert np.all(seen[1:] == endless)
         assert np.all(rise[1:] == 0.0)
+
+
+def test_below_the_table_nothing_is_known(tables):
+    """A tone down there is not made up: the balance does not settle on one."""
+    table = tables[0]
+    seen, rise = table(np.array([30.0, LOWEST_HZ, 41.0]))
+    assert np.isnan([seen[0], rise[0]]).all()
+    assert np.isfinite([seen[1:], rise[1:]]).all()
+    assert Balance(table, DEMO_VALVE, DRY).start(30.0, 3000.0) is None
 
 
 def test_the_pipe_never_gives_power(tables):
