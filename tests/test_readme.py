@@ -61,6 +61,12 @@ def test_commands_install_with_the_pins_and_name_what_exists(mark):
     assert steps[2].endswith(last[mark])
 
 
+def test_developers_say_all_that_ci_runs():
+    (said,) = re.findall(r"`\.ci/run`, for a fresh clone, runs the README's second command, then (.+?);", DEVELOPERS)
+    steps = re.findall(r"^\.venv/bin/(.+)$", RUN, re.MULTILINE)
+    assert re.findall(r"`(.+?)`", said) == [step.removeprefix("python -m ") for step in steps]
+
+
 # Pages
 
 
