@@ -11,7 +11,7 @@ import numpy as np
 
 from ..errors import Refusal, set_checked, short, text
 from .chanter import KEYS
-from .holes import ToneHole
+from .holes import FARTHEST_MM, ToneHole
 from .path import Foot, Path, SideHole, Turn
 from .reed import Reed
 from .stretches import Bend, Bridge, Resonator, Slide, Straight, Stretch
@@ -46,8 +46,8 @@ class Drone:
     Raises
     ------
     Refusal
-        No slide or two; longer than 1.9 m; bends without a straight stretch between them; a gap narrower
-        than its neighbours; a bridge not as wide as the bores it joins; a chamber no wider than the tube.
+        No slide or two; longer than 1.9 m, or 2 m to the outlet; bends without a straight stretch between them; a gap
+        narrower than its neighbours; a bridge not as wide as the bores it joins; a chamber no wider than the tube.
     """
 
     name: str
@@ -101,6 +101,9 @@ class Drone:
         if self.resonator is not None and self.resonator.diameter_mm <= self.stretches[-1].diameter_mm:
             allowed = f"it must be wider than the last stretch, {self.stretches[-1].diameter_mm:g} mm"
             raise Refusal(f"the chamber is {self.resonator.diameter_mm:g} mm wide", allowed, "resonator")
+        if self.resonator is not None and EYE_MM + length + self.resonator.outlet_at_mm > FARTHEST_MM:
+            far = f"the outlet lies {length + self.resonator.outlet_at_mm:.0f} mm from the reed"
+            raise Refusal(far, f"less than {FARTHEST_MM:g} mm is allowed", "resonator, outlet_at_mm")
 
     @staticmethod
     def _check_beside(i: int, stretch: Stretch, above: Straight, below: Straight):

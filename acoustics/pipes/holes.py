@@ -11,13 +11,13 @@ from ..errors import Refusal, number, set_checked, short, text, within
 FACES = ("front", "back", "side")
 _AROUND = {"front": (0.0, 60.0), "back": (120.0, 180.0), "side": (30.0, 150.0)}
 _USUAL = {"front": 0.0, "back": 180.0, "side": 90.0}
-SMALLEST_MM, LARGEST_MM = 0.5, 40.0
+SMALLEST_MM, LARGEST_MM, FARTHEST_MM = 0.5, 40.0, 2000.0
 
 
 def _check_common(hole: ToneHole | Key) -> None:
     text("name", hole.name, 40)
     with within(f'hole "{hole.name}"'):
-        set_checked(hole, {"position_mm": (0.0, 2000.0), "depth_mm": (0.2, 100.0)})
+        set_checked(hole, {"position_mm": (0.0, FARTHEST_MM), "depth_mm": (0.2, 100.0)})
         if hole.face not in FACES:
             raise Refusal(f"{short(hole.face)} is not a face", f"one of {', '.join(FACES)} is allowed", "face")
         set_checked(hole, {"around_deg": (-180.0, 180.0)}, "degrees")

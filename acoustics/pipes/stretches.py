@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import radians
 
 from ..errors import Refusal, number, set_checked, short
+from .holes import LARGEST_MM
 from .path import bridge_volume_length
 
 MATERIALS = ("wood", "brass")
@@ -149,7 +150,7 @@ class Resonator:
         Inside, along the way of the sound, 5 to 300 and 3 to 100; of a flat chamber the diameter of a
         round one of the same volume and length [mm].
     outlet_mm : float
-        Diameter of the outlet, 1 to that of the chamber [mm].
+        Diameter of the outlet, 1 to that of the chamber, at most 40 [mm].
     outlet_at_mm : float
         From where the chamber begins to the middle of the outlet, all of which lies inside [mm].
     wall_mm : float
@@ -169,7 +170,7 @@ class Resonator:
 
     def __post_init__(self):
         set_checked(self, {"length_mm": (5.0, 300.0), "diameter_mm": (3.0, 100.0), "wall_mm": (0.3, 30.0)})
-        set_checked(self, {"outlet_mm": (1.0, self.diameter_mm)})
+        set_checked(self, {"outlet_mm": (1.0, min(self.diameter_mm, LARGEST_MM))})
         half = self.outlet_mm / 2.0
         number("length_mm", self.length_mm, 2.0 * half + 0.1, 300.0)
         set_checked(self, {"outlet_at_mm": (half, self.length_mm - half)})

@@ -111,6 +111,23 @@ def test_drawing_the_slide_changes_nothing_else():
     assert_one_sentence(caught.value, "gap_mm: 60 is out of bounds")
 
 
+def long_drone(chamber: Resonator) -> Drone:
+    return Drone("long", Reed(100.0, 19.0), [Straight(950, 8), Slide(10, 8.2, 55), Straight(930, 8)], 2, chamber)
+
+
+def test_an_outlet_that_no_hole_can_be_is_refused_when_made():
+    """Too wide, or farther from the reed than any hole may lie, by the maker's own fields; up to there it is a hole."""
+    with pytest.raises(Refusal) as caught:
+        Resonator(100.0, 60.0, 50.0, 40.0)
+    assert_one_sentence(caught.value, "outlet_mm: 50 is out of bounds")
+    assert "from 1 to 40 mm" in caught.value.allowed
+    with pytest.raises(Refusal) as caught:
+        long_drone(Resonator(300.0, 60.0, 20.0, 150.0))
+    assert_one_sentence(caught.value, "resonator, outlet_at_mm: the outlet lies 2040 mm from the reed")
+    (outlet,) = long_drone(Resonator(300.0, 60.0, 40.0, 109.9)).side_holes
+    assert outlet.path_mm == pytest.approx(1999.9, abs=0.01)
+
+
 @pytest.mark.parametrize(
     ("change", "start"),
     [
