@@ -14,6 +14,7 @@ from .air import Gas
 from .valve import Valve
 
 HARMONICS, FINER = 12, 8
+LOWEST_HZ = 40.0  # no admittance is asked for below
 _START, _BEYOND = 1e-4, 0.05
 _CLOSE, _SPENT = 1e-9, 1e-14
 _FIRST, _LONGEST, _SHORTEST, _MOST = 0.01, 0.12, 1e-5, 400

@@ -9,12 +9,12 @@ import numpy as np
 
 from ..errors import Refusal
 from .air import Gas
-from .balance import Steady
+from .balance import LOWEST_HZ, Steady
 from .valve import Valve
 
 RATE = 48000
 SECONDS = 0.1
-_LOWEST, _TAIL = 40.0, 0.25
+_TAIL = 0.25
 _EARLY, _BAND, _ABOVE, _UNHEARD = 8, (100.0, 9000.0), 0.01, 1e-3
 _FARTHEST = 1000.0
 _GRID = np.concatenate(
@@ -44,13 +44,19 @@ class Echoes:
     endless: float
 
 
+def fade(way):
+    """1 up to way 0, 0 from way 1 on, and between them a fall that starts and ends level and straight."""
+    way = np.clip(way, 0.0, 1.0)
+    return 1.0 - way**3 * (10.0 - 15.0 * way + 6.0 * way**2)
+
+
 def echoes(admittance: Callable, endless: float, seconds: float = SECONDS) -> Echoes:
     """The reflection function of what the lips see.
 
     Parameters
     ----------
     admittance : callable
-        As for `balance.Balance`; it has to have faded into `endless` at half of `RATE`.  Below 40 Hz the
+        As for `balance.Balance`; it has to have faded into `endless` at half of `RATE`.  Below `LOWEST_HZ` the
         pipe's impedance is taken as proportional to the frequency, as that of any open pipe is; for one with no
         opening at all (every hole and the foot shut) that is wrong.
     endless : float
@@ -71,14 +77,13 @@ def echoes(admittance: Callable, endless: float, seconds: float = SECONDS) -> Ec
     """
     size = 2 * round(seconds * RATE)
     frequency = np.arange(size // 2 + 1) * RATE / size
-    seen = admittance(np.maximum(frequency, _LOWEST))[0]
+    seen = admittance(np.maximum(frequency, LOWEST_HZ))[0]
     impedance = 1.0 / seen
-    low = frequency < _LOWEST
-    impedance[low] = 1j * impedance[low].imag * frequency[low] / _LOWEST
+    low = frequency < LOWEST_HZ
+    impedance[low] = 1j * impedance[low].imag * frequency[low] / LOWEST_HZ
     reflection = (impedance - 1.0 / endless) / (impedance + 1.0 / endless)
     response = np.fft.irfft(reflection)[: size // 2]
-    tail = np.clip((np.arange(size // 2) / (size // 2) - 1.0 + _TAIL) / _TAIL, 0.0, 1.0)
-    response = response * (1.0 - tail**3 * (10.0 - 15.0 * tail + 6.0 * tail**2))
+    response = response * fade((np.arange(size // 2) / (size // 2) - 1.0 + _TAIL) / _TAIL)
     response[0] = 0.0
     left = reflection - np.fft.rfft(response, size)
     weight = np.where(frequency < _BAND[1], 1.0, _ABOVE) * (frequency > _BAND[0])

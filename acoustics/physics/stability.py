@@ -6,12 +6,11 @@ from collections.abc import Callable
 
 import numpy as np
 
-from .balance import Steady
+from .balance import LOWEST_HZ, Steady
 from .valve import Valve
 
 GROWTH = 2.0  # 1/s
 POINTS, SAMPLES = 240, 1024
-_LOWEST = 40.0
 
 
 def growing(tone: Steady, admittance: Callable, valve: Valve, gas) -> int:
@@ -21,7 +20,7 @@ def growing(tone: Steady, admittance: Callable, valve: Valve, gas) -> int:
     ----------
     tone : Steady
     admittance : callable
-        As for `Balance`; asked from 40 Hz up, below which the pipe's impedance is taken as proportional to
+        As for `Balance`; asked from `LOWEST_HZ` up, below which the pipe's impedance is taken as proportional to
         the frequency.
     valve : Valve
     gas : Gas
@@ -59,10 +58,10 @@ def growing(tone: Steady, admittance: Callable, valve: Valve, gas) -> int:
 
 def _impedance(admittance: Callable, frequency):
     """What the lips see at j 2 pi f + `GROWTH`, for frequencies of either sign (n,)."""
-    size = np.maximum(np.abs(frequency), _LOWEST)
+    size = np.maximum(np.abs(frequency), LOWEST_HZ)
     seen, rise = admittance(size)
     impedance = 1.0 / (seen - 1j * GROWTH / (2.0 * np.pi * size) * rise)
     impedance = np.where(frequency < 0.0, impedance.conj(), impedance)
-    low = np.abs(frequency) < _LOWEST
-    straight = impedance.imag * np.abs(frequency) / _LOWEST
+    low = np.abs(frequency) < LOWEST_HZ
+    straight = impedance.imag * np.abs(frequency) / LOWEST_HZ
     return np.where(low, 1j * straight, impedance)

@@ -8,13 +8,15 @@ import numpy as np
 from scipy.interpolate import CubicSpline
 
 from ..physics.air import Gas
+from ..physics.balance import LOWEST_HZ
+from ..physics.in_time import fade
 from ..physics.network import at_eye, column, states
 from ..physics.reeds import head
 from ..physics.twoport import apply
 from ..pipes.path import Pipe
 from ..units import MM
 
-LOWEST_HZ, FADE_HZ, HIGHEST_HZ = 40.0, 9000.0, 12000.0
+FADE_HZ, HIGHEST_HZ = 9000.0, 12000.0
 STEP_HZ, FINE = 10.0, 5
 _NUDGE = 1e-5
 
@@ -96,5 +98,4 @@ def _endless(pipe: Pipe, gas: Gas) -> float:
 
 def _kept(frequency):
     """Share of the pipe's own admittance that is left by the fade, 1 to 0."""
-    way = np.clip((frequency - FADE_HZ) / (HIGHEST_HZ - FADE_HZ), 0.0, 1.0)
-    return 1.0 - way**3 * (10.0 - 15.0 * way + 6.0 * way**2)
+    return fade((frequency - FADE_HZ) / (HIGHEST_HZ - FADE_HZ))

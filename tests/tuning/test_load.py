@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from acoustics.physics.balance import Balance
+from acoustics.physics.balance import LOWEST_HZ, Balance
 from acoustics.physics.network import at_eye, column, states
 from acoustics.physics.spectral import Direct
 from acoustics.pipes.fingering import TIGHT
-from acoustics.tuning.load import FADE_HZ, HIGHEST_HZ, LOWEST_HZ, loads
+from acoustics.tuning.load import FADE_HZ, HIGHEST_HZ, loads
 from acoustics.tuning.played import DEMO_VALVE
 from acoustics.tuning.resonances import Lips
 from tests.physics.simple import DRY
