@@ -58,7 +58,7 @@ def first_heard() -> tuple[Readings, GaugedChart]:
     """What the recording says, and the chanter with the bore that the gauges found."""
     readings = listen(read_recording(PLAYING), temperature_c=TEMPERATURE_C).readings
     setup = Setup(design(), Air(TEMPERATURE_C), readings.scale)
-    return readings, gauged_chart(setup, fit_bore(read_gauges(STORED)))
+    return readings, gauged_chart(setup, fit_bore(read_gauges(STORED), design=design().bore))
 
 
 @cache
