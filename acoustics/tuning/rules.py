@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import Refusal, number, short
+from ..errors import Refusal, check_kind, number, set_checked, short
 from ..pipes.spacing import wood_mm
 from .setup import Setup
 
@@ -23,9 +23,10 @@ class Rules:
     Parameters
     ----------
     least_wood_mm : float
-        Between any two holes, measured through the wood, on one face or round the bore (see `spacing.wood_mm`).
+        Between any two holes, measured through the wood, on one face or round the bore (see `spacing.wood_mm`); 0 to
+        50.
     reach_mm : float
-        Most between the middles of two neighbouring finger holes on the front.
+        Most between the middles of two neighbouring finger holes on the front, 1 to 2000.
     hand : "small", "medium", "large" or float, optional
         The piper's hand: how far the four fingers of the lower hand reach from the first hole to the last
         [mm], or one of `HANDS_MM`.  The three of the upper hand reach 0.8 of it, two neighbours of a hand
@@ -33,12 +34,12 @@ class Rules:
     never_narrowing : bool
         Whether every station below the throat must be at least as wide as the one above.
     straightness : float
-        Weight on changes of the bore's taper: cents for a change of 1 in 100.  0 leaves the bore free.
+        Weight on changes of the bore's taper: cents for a change of 1 in 100.  0 leaves the bore free; to 1e6.
 
     Raises
     ------
     Refusal
-        A hand that is neither named nor 60 to 160 mm.
+        A hand that is neither named nor 60 to 160 mm, a number outside its limits or none.
     """
 
     least_wood_mm: float = 3.0
@@ -48,6 +49,9 @@ class Rules:
     straightness: float = 0.0
 
     def __post_init__(self):
+        set_checked(self, {"least_wood_mm": (0.0, 50.0), "reach_mm": (1.0, 2000.0)})
+        set_checked(self, {"straightness": (0.0, 1e6)}, "cents")
+        check_kind("never_narrowing", self.never_narrowing, bool, "True or False")
         if isinstance(self.hand, str) and self.hand not in HANDS_MM:
             allowed = f"one of {', '.join(HANDS_MM)} or a span in mm is allowed"
             raise Refusal(f"{short(self.hand)} is not a hand", allowed, "hand")

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from ..errors import Refusal, check_kind, number
+from ..errors import Refusal, check_kind, number, set_checked, text
 from ..pipes.chanter import KEYS
 from ..pipes.fingering import NOTES
 from ..units import cents
@@ -23,8 +24,8 @@ class Scale:
     ----------
     name : str
         Said on every chart.
-    ratios : tuple of 12 floats
-        From the keynote up, 1 first.
+    ratios : sequence of 12 numbers
+        From the keynote up, 1 first, 0.5 to 4 each.
     a_hz : float
         The A of the tuning fork; it sets the keynote by equal temperament, a fifth (7 semitones)
         below for D.  300 to 600 Hz.
@@ -34,7 +35,7 @@ class Scale:
     Raises
     ------
     Refusal
-        Another key, not twelve ratios, a ratio outside 0.5 to 4, or an A outside 300 to 600 Hz.
+        No name, another key, not twelve ratios, a ratio outside 0.5 to 4, or an A outside 300 to 600 Hz.
     """
 
     name: str
@@ -44,13 +45,16 @@ class Scale:
     keynote_hz: float = field(init=False)
 
     def __post_init__(self):
-        number("a_hz", self.a_hz, 300.0, 600.0, "Hz")
+        text("name", self.name)
+        set_checked(self, {"a_hz": (300.0, 600.0)}, "Hz")
         if self.key not in SEMITONES_FROM_D:
             raise Refusal(f"{self.key!r} is not a key", f"one of {', '.join(SEMITONES_FROM_D)} is allowed", "key")
-        if len(self.ratios) != len(NOTES):
-            raise Refusal(f"the number of ratios is {len(self.ratios)}", f"{len(NOTES)} are needed", "ratios")
-        for note, ratio in zip(NOTES, self.ratios, strict=True):
-            number(f"ratio of {note}", ratio, 0.5, 4.0, "")
+        check_kind("ratios", self.ratios, Iterable, "a list of 12 numbers")
+        ratios = tuple(self.ratios)
+        if len(ratios) != len(NOTES):
+            raise Refusal(f"the number of ratios is {len(ratios)}", f"{len(NOTES)} are needed", "ratios")
+        ratios = tuple(number(f"ratio of {note}", r, 0.5, 4.0, "") for note, r in zip(NOTES, ratios, strict=True))
+        object.__setattr__(self, "ratios", ratios)
         object.__setattr__(self, "keynote_hz", self.a_hz * 2.0 ** ((SEMITONES_FROM_D[self.key] - 7) / 12.0))
 
     def frequency(self, note: str, octave: int) -> float:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from ..errors import Refusal, set_checked
+from ..errors import Refusal, check_kind, set_checked
 from ..physics.air import Air, as_air
 from ..pipes.chanter import Chanter
-from ..pipes.fingering import Fingering, own_fingerings
+from ..pipes.fingering import Fingering, open_shares, own_fingerings
 from ..pipes.reshape import patched, tapered, throat_widened
 from ..pipes.rush import Rush
 from .chart import TuningChart, tuning_chart
@@ -38,7 +39,13 @@ class Setup:
     taped : tuple of (hole, share open)
         Holes with tape or wax over a part of them.
     gap_mm : float
-        Lift of the foot above the leg for the notes played on the knee; 0 is shut.
+        Lift of the foot above the leg for the notes played on the knee, 0.1 to 200; 0 is shut.
+
+    Raises
+    ------
+    Refusal
+        A wire over 20 mm thick or 2 m long, another gap, tape on a hole that is not there or of a share outside 0
+        to 1; something else than air, scale and fingerings.  Of a patch or taper that cannot be built `pipe` refuses.
     """
 
     base: Chanter
@@ -57,10 +64,20 @@ class Setup:
 
     def __post_init__(self):
         set_checked(self, {"rush_mm": (0.0, 20.0), "rush_length_mm": (0.0, 2000.0), "gap_mm": (0.0, 200.0)})
+        if 0.0 < self.gap_mm < 0.1:
+            raise Refusal(f"{self.gap_mm:g} mm is no gap", "0 for shut, or 0.1 to 200 mm, is allowed", "gap_mm")
+        object.__setattr__(self, "taped", open_shares(self.taped, "taped"))
+        unknown = {name for name, _ in self.taped} - {hole.name for hole in self.base.holes}
+        if unknown:
+            raise Refusal(f'there is no hole called "{unknown.pop()}"', "a hole of the pipe is needed", "taped")
         object.__setattr__(self, "air", as_air(self.air))
         object.__setattr__(self, "scale", scale_for(self.base.key, self.scale))
         if self.fingerings is None:
             object.__setattr__(self, "fingerings", own_fingerings(self.base))
+        check_kind("fingerings", self.fingerings, Iterable, "a list of Fingerings")
+        object.__setattr__(self, "fingerings", tuple(self.fingerings))
+        for fingering in self.fingerings:
+            check_kind("fingerings", fingering, Fingering, "a Fingering")
 
     @cached_property
     def pipe(self) -> Chanter:
@@ -78,9 +95,6 @@ class Setup:
     def played(self) -> tuple[Fingering, ...]:
         """The fingerings with tape on the holes and the foot lifted by the gap."""
         shares = dict(self.taped)
-        unknown = set(shares) - {hole.name for hole in self.base.holes}
-        if unknown:
-            raise Refusal(f'there is no hole called "{unknown.pop()}"', "a hole of the pipe is needed", "taped")
         if not shares and self.gap_mm == 0.0:
             return self.fingerings
         return tuple(self._played(fingering, shares) for fingering in self.fingerings)

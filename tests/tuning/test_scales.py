@@ -71,6 +71,8 @@ def test_every_key_of_a_chanter_has_a_scale_on_its_keynote():
         (lambda: just_scale(a_hz="440"), "a_hz: '440' is not a number"),
         (lambda: Scale("short", (1.0, 1.5)), "ratios: the number of ratios is 2; 12 are needed"),
         (lambda: Scale("odd", (1.0,) * 11 + (-1.0,)), "ratio of C#: -1 is out of bounds"),
+        (lambda: Scale("none", None), "ratios: None stands there; a list of 12 numbers is needed"),
+        (lambda: Scale("", (1.0,) * 12), "name: '' is empty"),
         (lambda: just_scale(key="G"), "key: 'G' is not a key; one of B-flat, "),
         (lambda: just_scale(seventh="7/4"), "seventh: '7/4' is not a seventh; one of 9/5, 16/9 is allowed"),
         (lambda: just_scale().frequency("H", 1), "note: 'H' is not a note; one of D, Eb"),
@@ -84,3 +86,11 @@ def test_refusals(make, words):
 def test_own_scale():
     own = Scale("mine", tuple(from_cents(np.arange(12) * 99.0)), 415.0, "C")
     assert cents(own.frequency("G", 1), own.keynote_hz) == pytest.approx(495.0, abs=1e-9)
+
+
+def test_a_list_of_ratios_is_kept_where_nobody_can_change_it():
+    given = list(equal_scale().ratios)
+    scale = Scale("equal temperament", given)
+    given[0] = 2.0
+    assert scale == equal_scale()
+    assert hash(scale) == hash(equal_scale())

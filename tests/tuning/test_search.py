@@ -276,6 +276,23 @@ def test_no_such_hand(hand):
     assert_one_sentence(refused.value, "hand: ")
 
 
+@pytest.mark.parametrize(
+    ("rules", "start"),
+    [
+        ({"least_wood_mm": float("nan")}, "least_wood_mm: nan is not a finite number"),
+        ({"least_wood_mm": -1.0}, "least_wood_mm: -1 is out of bounds"),
+        ({"reach_mm": "x"}, "reach_mm: 'x' is not a number"),
+        ({"reach_mm": None}, "reach_mm: None is not a number"),
+        ({"straightness": float("inf")}, "straightness: inf is not a finite number"),
+        ({"never_narrowing": "no"}, "never_narrowing: 'no' stands there"),
+    ],
+)
+def test_no_such_rule(rules, start):
+    with pytest.raises(Refusal) as refused:
+        Rules(**rules)
+    assert_one_sentence(refused.value, start)
+
+
 def test_the_bore_never_narrows():
     """A target whose bore narrows at 262 mm: one reamer cannot cut it, so it is not found; without the rule it is."""
     stations = station_dials(BENCH)

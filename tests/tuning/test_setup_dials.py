@@ -219,13 +219,38 @@ def test_a_keyless_chanter_is_charted_without_its_keys():
         ({"throat_wider_mm": float("inf")}, "throat wider by: "),
         ({"rush_mm": 5.0, "rush_length_mm": 340.0}, "rush: "),
         ({"rush_mm": 1.0, "rush_length_mm": 350.0}, "rush: "),
-        ({"taped": (("E", 1.5),)}, "fingering of E"),
     ],
 )
 def test_refused_in_one_sentence(change, start):
     with pytest.raises(Refusal) as refused:
         replace(BENCH, **change).chart  # noqa: B018
     assert_one_sentence(refused.value, start)
+
+
+@pytest.mark.parametrize(
+    ("change", "start"),
+    [
+        ({"taped": (("E", 1.5),)}, "taped, E: 1.5 is out of bounds"),
+        ({"taped": (("A", 7),)}, "taped, A: 7 is out of bounds"),
+        ({"taped": (("H", 0.5),)}, 'taped: there is no hole called "H"'),
+        ({"taped": 5}, "taped: 5 is not a list of hole names"),
+        ({"gap_mm": 0.05}, "gap_mm: 0.05 mm is no gap"),
+        ({"scale": "just"}, "scale: 'just' stands there"),
+        ({"fingerings": TIGHT[0]}, "fingerings: "),
+        ({"fingerings": ("D",)}, "fingerings: 'D' stands there"),
+    ],
+)
+def test_refused_when_made(change, start):
+    with pytest.raises(Refusal) as refused:
+        replace(BENCH, **change)
+    assert_one_sentence(refused.value, start)
+
+
+def test_lists_are_kept_where_nobody_can_change_them():
+    given = replace(BENCH, fingerings=list(TIGHT), taped=[("E", 0.5), ("A", 0.6)])
+    assert given == replace(BENCH, fingerings=TIGHT, taped={"A": 0.6, "E": 0.5})
+    assert hash(given.scale) == hash(BENCH.scale)
+    assert given.fingerings == TIGHT
 
 
 # Which way the notes go: common practice, no source
