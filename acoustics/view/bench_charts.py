@@ -78,6 +78,7 @@ def _frame(axis, names, unit: str, title: str) -> None:
     axis.axhspan(-IN_TUNE, IN_TUNE, color=GREY, alpha=0.12, lw=0)
     axis.axhline(0.0, color=GREY, lw=0.8)
     axis.set_xticks(range(len(names)), names, fontsize=10)
+    axis.set_xlim(-0.6, len(names) - 0.4)
     axis.set_ylabel(unit, fontsize=9)
     axis.set_title(title, fontsize=10, loc="left")
 
