@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.polynomial.polynomial import polyval
 
-from ..pipes.holes import Key
+from ..pipes.holes import Key, lean
 from ..pipes.path import SideHole
 from ..units import MM
 from ..validity import Range
@@ -142,14 +142,14 @@ class Holes:
 
 def mouth_mm(hole: SideHole) -> float:
     """Where along the path the hole meets the bore's wall [mm]; a tilted hole is drilled across."""
-    return hole.path_mm + hole.bore_mm / 2.0 * np.tan(np.radians(getattr(hole.hole, "tilt_deg", 0.0)))
+    return hole.path_mm + hole.bore_mm / 2.0 * lean(hole.hole)
 
 
 def _stretches(side: SideHole) -> list[tuple[float, float, float]]:
     """(length, inner, outer diameter) from the bore outward, matching volume first [mm]; an undercut is a cone."""
     hole = side.hole
-    wall = side.wall_mm / np.cos(np.radians(getattr(hole, "tilt_deg", 0.0)))
-    undercut = getattr(hole, "undercut_diameter_mm", None)
+    wall = side.wall_mm / np.cos(np.radians(hole.tilt_deg))
+    undercut = hole.undercut_diameter_mm
     mouth = undercut or hole.round_mm
     stretches = [(matching_length(mouth / 2.0, side.bore_mm / 2.0), mouth, mouth)]
     if undercut is not None:

@@ -10,7 +10,7 @@ import numpy as np
 
 from ..errors import Refusal, short, text
 from .bore import Body, Bore
-from .holes import Key, ToneHole
+from .holes import Key, ToneHole, lean
 from .path import Foot, Path, SideHole
 from .reed import Reed
 from .rush import Rush
@@ -133,24 +133,24 @@ class Chanter:
         top, end = self.staple.insertion_mm, self.bore.length_mm
         where, half = f'hole "{hole.name}"', hole.along_mm / 2.0
         bore_mm = float(self.bore.diameter_mm(hole.position_mm))
-        mouth = hole.position_mm + bore_mm / 2.0 * float(np.tan(np.radians(getattr(hole, "tilt_deg", 0.0))))
+        mouth = hole.position_mm + bore_mm / 2.0 * lean(hole)
         if min(hole.position_mm, mouth) - half <= top or max(hole.position_mm, mouth) + half >= end:
             raise Refusal(
                 f"at {hole.position_mm:g} mm with {hole.along_mm:g} mm along the bore it is off the wood",
                 f"it must meet the bore between the staple's foot at {top:g} and the end at {end:g} mm",
                 where,
             )
-        undercut = getattr(hole, "undercut_diameter_mm", None)
-        if max(hole.across_mm, undercut or 0.0) > bore_mm:
+        widest = max(hole.across_mm, hole.undercut_diameter_mm or 0.0)
+        if widest > bore_mm:
             raise Refusal(
-                f"{max(hole.across_mm, undercut or 0.0):g} mm is wider than the bore there ({bore_mm:.2f} mm)",
+                f"{widest:g} mm is wider than the bore there ({bore_mm:.2f} mm)",
                 "a hole and its undercut may be as wide as the bore at most",
                 where,
             )
         wall = self._wall_mm(hole)
         if wall < 0.2:
             raise Refusal(f"the wall there is {wall:.2f} mm", "at least 0.2 mm of wall is needed", where)
-        depth = getattr(hole, "undercut_depth_mm", None)
+        depth = hole.undercut_depth_mm
         if depth is not None and depth > wall:
             raise Refusal(
                 f"the undercut is {depth:g} mm deep in a wall of {wall:.2f} mm",

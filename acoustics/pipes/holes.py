@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
@@ -148,6 +149,9 @@ class Key:
     duct: tuple[tuple[float, float], ...] = ()
     face: str = "side"
     around_deg: float | None = None
+    tilt_deg: ClassVar[float] = 0.0
+    undercut_diameter_mm: ClassVar[None] = None
+    undercut_depth_mm: ClassVar[None] = None
 
     def __post_init__(self):
         _check_common(self)
@@ -185,6 +189,11 @@ class Key:
         return self.diameter_mm
 
     across_mm = along_mm = round_mm
+
+
+def lean(hole: ToneHole | Key) -> float:
+    """How far towards the foot a hole's axis goes on its way outwards, over that way [1]."""
+    return float(np.tan(np.radians(hole.tilt_deg)))
 
 
 def bearing_deg(hole: ToneHole | Key) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from .chanter import Chanter
-from .holes import bearing_deg
+from .holes import bearing_deg, lean
 
 
 def wood_mm(pipe: Chanter) -> np.ndarray:
@@ -31,25 +31,25 @@ def wood_mm(pipe: Chanter) -> np.ndarray:
     if not holes:
         return np.empty((0, 0))
     at = np.array([hole.position_mm for hole in holes])
-    lean = np.tan(np.radians([getattr(hole, "tilt_deg", 0.0) for hole in holes]))
-    along = np.array([hole.along_mm for hole in holes]) * np.hypot(1.0, lean)
+    leans = np.array([lean(hole) for hole in holes])
+    along = np.array([hole.along_mm for hole in holes]) * np.hypot(1.0, leans)
     across = np.array([hole.across_mm for hole in holes])
-    cut = np.array([getattr(hole, "undercut_diameter_mm", None) or 0.0 for hole in holes])
+    cut = np.array([hole.undercut_diameter_mm or 0.0 for hole in holes])
     bore = pipe.bore.diameter_mm(at) / 2.0
     depth = [hole.depth_mm or 0.0 for hole in holes]
     outside = bore + depth if pipe.body is None else pipe.body.diameter_mm(at) / 2.0
     bearing = np.radians([bearing_deg(hole) for hole in holes])
     least = np.minimum(
-        _between(at, lean, bearing, bore, np.maximum(along, cut), np.maximum(across, cut)),
-        _between(at, lean, bearing, outside, along, across),
+        _between(at, leans, bearing, bore, np.maximum(along, cut), np.maximum(across, cut)),
+        _between(at, leans, bearing, outside, along, across),
     )
     np.fill_diagonal(least, np.inf)
     return least
 
 
-def _between(at, lean, bearing, radius, along, across):
+def _between(at, leans, bearing, radius, along, across):
     """Wood between holes of a size along and across the bore, at a radius from its axis each."""
-    place, half = at + radius * lean, 0.5 * across
+    place, half = at + radius * leans, 0.5 * across
     down, mean = place[:, None] - place, 0.5 * (radius[:, None] + radius)
     turn = np.abs((bearing[:, None] - bearing + np.pi) % (2.0 * np.pi) - np.pi)
     taken = np.arcsin(np.minimum(half / radius, 1.0))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from ..errors import Refusal, short, within
 from ..pipes.chanter import Chanter
-from ..pipes.holes import Key, bearing_deg
+from ..pipes.holes import Key, bearing_deg, lean
 from .drills import Drill, nearest_drill
 from .workshop import Workshop
 
@@ -72,12 +72,11 @@ class HoleLine:
 
 def _line(side, length: float, shop: Workshop, face: str) -> HoleLine:
     hole = side.hole
-    tilt = getattr(hole, "tilt_deg", 0.0)
-    mark = hole.position_mm + (side.bore_mm / 2.0 + side.wall_mm) * math.tan(math.radians(tilt))
-    half = hole.along_mm / 2.0 / math.cos(math.radians(tilt))
+    mark = hole.position_mm + (side.bore_mm / 2.0 + side.wall_mm) * lean(hole)
+    half = hole.along_mm / 2.0 / math.cos(math.radians(hole.tilt_deg))
     if mark - half <= 0.0 or mark + half >= length:
         raise Refusal(
-            f"tilted by {tilt:g} degrees it comes out at {mark:.1f} mm, off the wood",
+            f"tilted by {hole.tilt_deg:g} degrees it comes out at {mark:.1f} mm, off the wood",
             f"it must come out between 0 and {length:g} mm",
             f'hole "{hole.name}"',
         )
@@ -100,9 +99,9 @@ def _line(side, length: float, shop: Workshop, face: str) -> HoleLine:
         across_mm=hole.across_mm,
         along_mm=hole.along_mm,
         drill=drill,
-        tilt_deg=tilt,
+        tilt_deg=hole.tilt_deg,
         wall_mm=side.wall_mm,
-        passage_mm=side.wall_mm / math.cos(math.radians(tilt)),
+        passage_mm=side.wall_mm / math.cos(math.radians(hole.tilt_deg)),
         outer_mm=side.bore_mm + 2.0 * side.wall_mm,
         **extra,
     )

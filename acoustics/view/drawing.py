@@ -10,7 +10,7 @@ from matplotlib.patches import Ellipse, Polygon, Rectangle
 from ..errors import Refusal
 from ..pipes.bore import Bore
 from ..pipes.chanter import DEFAULT_WALL_MM, Chanter
-from ..pipes.holes import Key
+from ..pipes.holes import Key, lean
 from ..pipes.regulator import Regulator
 from .picture import BRASS, CANE, COPPER, FIRST, GREY, SECOND, WOOD, Picture, sheet
 
@@ -54,12 +54,11 @@ def _holes_in_section(axis, pipe: Chanter):
         if hole.face == "side":
             axis.add_patch(Ellipse((at, 0.0), 2 * half, 2 * half, fill=False, ec=GREY, lw=1.0, ls=(0, (2, 1.5))))
             continue
-        lean = np.tan(np.radians(getattr(hole, "tilt_deg", 0.0)))
         near, far = inner * 0.98, outer * 1.01
-        corners = [(at - half + near * lean, near), (at + half + near * lean, near)]
-        corners += [(at + half + far * lean, far), (at - half + far * lean, far)]
+        upper, lower = at + near * lean(hole), at + far * lean(hole)
+        corners = [(upper - half, near), (upper + half, near), (lower + half, far), (lower - half, far)]
         axis.add_patch(Polygon([(x, way * y) for x, y in corners], fc="white", ec="black", lw=0.6))
-        if getattr(hole, "undercut_depth_mm", None):
+        if hole.undercut_depth_mm:
             cut, deep = hole.undercut_diameter_mm / 2.0, inner + hole.undercut_depth_mm
             corners = [(at - cut, inner * 0.98), (at + cut, inner * 0.98), (at + half, deep), (at - half, deep)]
             axis.add_patch(Polygon([(x, way * y) for x, y in corners], fc="white", ec="black", lw=0.6))

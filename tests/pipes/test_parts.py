@@ -13,7 +13,7 @@ from acoustics.errors import Refusal, number, short
 from acoustics.pipes.bore import Body, Bore
 from acoustics.pipes.chanter import Chanter
 from acoustics.pipes.fingering import Fingering
-from acoustics.pipes.holes import Key, ToneHole
+from acoustics.pipes.holes import Key, ToneHole, lean
 from acoustics.pipes.reed import Reed
 from acoustics.pipes.rush import Rush
 from acoustics.pipes.staple import Staple, ellipse_long_axis
@@ -138,6 +138,14 @@ def test_equivalent_round_hole_and_outlet():
     assert (oval.across_mm, oval.along_mm) == (4.0, 9.0)
     assert Key("A", 10.0, 5.0).outlet_mm == 5.0
     assert Key("A", 10.0, 5.0, duct=((1.0, 6.0), (2.0, 7.0))).outlet_mm == 7.0
+
+
+def test_a_tilted_hole_leans_and_a_key_neither_leans_nor_is_undercut():
+    assert lean(ToneHole("A", 100.0, 5.0, tilt_deg=45.0)) == pytest.approx(1.0)
+    assert lean(ToneHole("A", 100.0, 5.0, tilt_deg=-30.0)) == pytest.approx(-1.0 / math.sqrt(3.0))
+    key = Key("Bb", 100.0, 5.0)
+    assert (lean(key), key.undercut_diameter_mm, key.undercut_depth_mm) == (0.0, None, None)
+    assert not {"tilt_deg", "undercut_diameter_mm", "undercut_depth_mm"} & {f.name for f in dataclasses.fields(Key)}
 
 
 def test_walls_come_from_the_outside_unless_given():
