@@ -192,6 +192,8 @@ def fit_bore(gauged: Gauged, gauging: Gauging | None = None, draws: int = DRAWS,
     known = evidence(gauged, gauging)
     at = _grid(gauged.length_mm)
     process = _likeliest(gauged, known, gauging, at, design)
+    if process.design is not None:  # it tells of the throat what a valley between two gauges would only guess
+        known = known.without(list(np.flatnonzero(~known.stopped)))
     outliers: list[Outlier] = []
     while True:
         process, noise, slope = _settled(process, known, gauging, at)
