@@ -35,6 +35,7 @@ def learn_from(
     tolerance: float = 1.0,
     model_cents: tuple[float, float] = MODEL_CENTS,
     pitch: Played | None = None,
+    same_reed: bool = False,
 ) -> Learned:
     """What the model says wrongly of a chanter that is known to be good.
 
@@ -63,12 +64,15 @@ def learn_from(
         How the notes were blown (see `Expected`): what is learned then is the model's of tones as played, and the next
         chanter's readings are to be given a pitch too.  None takes them as resonances; what blowing does is then
         learned along, and holds for readings that are blown alike and taken as resonances.
+    same_reed : bool
+        Whether the next chanter is read with this very reed, on the same day by the same thermometer: what reed and
+        air are wrong by is then learned too, and does not hide the holes.
 
     Raises
     ------
     Refusal
         Something that is no setup or no readings, models or a gauged chart of other fingerings, no reading that can
-        be used, or another pitch than the fit's.
+        be used, another pitch than the fit's, or chanters of one reed among others.
 
     Notes
     -----
@@ -88,7 +92,7 @@ def learn_from(
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
         chart, says = at.chart, expected.cents
-        own = _own(expected, reed, gauged, tolerance)
+        own, of_reed = _own(expected, reed, gauged, tolerance)
         models = model_spread(at) if models is None else models
     seen = [(row, r) for row, r in zip(chart_rows(readings, chart), readings.sound, strict=True)]
     seen = [(row, r) for row, r in seen if np.isfinite(says[row])]
@@ -99,13 +103,17 @@ def learn_from(
     mean, before = shared_cents(chart, models), shared_errors(chart, models)
     first = isinstance(models, ModelSpread)
     if first:
-        before = before + alike**2 + each**2 * np.eye(len(mean))
+        before = before + alike**2 + each**2 * np.eye(len(mean)) + (of_reed if same_reed else 0.0)
+    elif models.same_reed != same_reed:
+        said = "chanters read with one reed and with others are mixed"
+        raise Refusal(said, "the same for all known chanters is needed", "same_reed")
+    own = own if same_reed else own + of_reed
     off = np.array([r.cents for _, r in seen]) - (says + mean)[rows]
     noise = np.diag([r.error_cents**2 for _, r in seen]) + own[np.ix_(rows, rows)]
     after, covariance = _taught(before, rows, off, noise)
     read = np.bincount(rows, minlength=len(mean)) + (0 if first else models.read)
     deviation = np.sqrt(np.diag(before)) if first else models.before
-    return Learned(chart, mean + after, covariance, deviation, read)
+    return Learned(chart, mean + after, covariance, deviation, read, same_reed)
 
 
 def _taught(before, rows, off, noise) -> tuple[np.ndarray, np.ndarray]:
@@ -130,16 +138,20 @@ def _with_reed(setup: Setup, reed: ReedFit | ReedCard | None) -> Setup:
     return setup
 
 
-def _own(expected: Expected, reed, gauged: GaugedChart | None, tolerance: float) -> np.ndarray:
-    """Covariance of what this one chanter's notes have of their own, (rows, rows) [cents squared]."""
+def _own(expected: Expected, reed, gauged: GaugedChart | None, tolerance: float) -> tuple[np.ndarray, np.ndarray]:
+    """Covariance of what this one chanter's notes have of their own, and of what reed and air give them, (rows, rows)
+    each [cents squared]."""
     every = causes(expected.setup)
     slopes = np.nan_to_num([expected.slope(cause.dial) for cause in every])
     held = np.diag([0.0 if gauged and cause.name in BORE else (tolerance * cause.held) ** 2 for cause in every])
+    here = [i for i, cause in enumerate(every) if cause.name in REED]
     if reed is not None:
-        here = [i for i, cause in enumerate(every) if cause.name in REED]
         held[np.ix_(here, here)] = _of_reed(reed, [every[i].usual for i in here])
+    lent = np.array([cause.name in (*REED, "temperature") for cause in every])
     alone = np.diag((tolerance * OWN_CENTS) ** 2 + expected.unsure**2)
-    return slopes.T @ held @ slopes + alone + shared_errors(expected.setup.chart, gauged=gauged)
+    alone = alone + shared_errors(expected.setup.chart, gauged=gauged)
+    own, of_reed = (slopes[part].T @ held[np.ix_(part, part)] @ slopes[part] for part in (~lent, lent))
+    return own + alone, of_reed
 
 
 def _of_reed(reed: ReedFit | ReedCard, usual: list[float]) -> np.ndarray:

@@ -29,6 +29,8 @@ class Learned:
         One standard deviation of each before any chanter was read [cents].
     read : array (rows,) of int
         How many known chanters were read on each note.
+    same_reed : bool
+        Whether it holds for one reed on one day only, what these are wrong by learned along.
     """
 
     chart: TuningChart
@@ -36,6 +38,7 @@ class Learned:
     covariance: np.ndarray
     before: np.ndarray
     read: np.ndarray
+    same_reed: bool = False
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -71,7 +74,7 @@ class Learned:
             f"What {many} known chanter{'s' if many > 1 else ''} taught, {notes} of {len(self.read)} notes read: the "
             f"model says all notes together {_said(*self.together)}; beside that {others}. "
             f"It was thought right to {before:.1f} cents a note before (one standard error); with this taken off it "
-            f"is right to {now:.1f}."
+            f"is right to {now:.1f}{' for this reed on this day' if self.same_reed else ''}."
         )
 
     def __repr__(self) -> str:
