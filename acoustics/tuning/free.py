@@ -80,7 +80,7 @@ def first_order(tangent: Tangent, other: Setup) -> np.ndarray:
     themselves change (tape, a lifted foot) the difference of the charts stands in.
     """
     mine = tangent.setup
-    if other.played != mine.played:
+    if other.fingered != mine.fingered:
         return other.chart.cents - mine.chart.cents
     moved = np.zeros(len(mine.chart.rows))
     pipe, old = other.pipe, tangent.pipe

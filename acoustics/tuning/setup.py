@@ -92,14 +92,14 @@ class Setup:
         return replace(self.base, bore=bore, rush=rush)
 
     @property
-    def played(self) -> tuple[Fingering, ...]:
+    def fingered(self) -> tuple[Fingering, ...]:
         """The fingerings with tape on the holes and the foot lifted by the gap."""
         shares = dict(self.taped)
         if not shares and self.gap_mm == 0.0:
             return self.fingerings
-        return tuple(self._played(fingering, shares) for fingering in self.fingerings)
+        return tuple(self._fingered(fingering, shares) for fingering in self.fingerings)
 
-    def _played(self, fingering: Fingering, shares: dict[str, float]) -> Fingering:
+    def _fingered(self, fingering: Fingering, shares: dict[str, float]) -> Fingering:
         holes = {name: share * shares.get(name, 1.0) for name, share in fingering.open_holes}
         foot = self.gap_mm if fingering.foot == "shut" and self.gap_mm > 0.0 else fingering.foot
         return replace(fingering, open_holes=holes, foot=foot)
@@ -107,4 +107,4 @@ class Setup:
     @cached_property
     def chart(self) -> TuningChart:
         """The tuning chart of all this."""
-        return tuning_chart(self.pipe, self.played, self.scale, self.air)
+        return tuning_chart(self.pipe, self.fingered, self.scale, self.air)

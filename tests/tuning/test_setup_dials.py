@@ -147,7 +147,7 @@ def test_dials_leave_each_other_alone():
 
 def test_an_untouched_setup_is_the_chart_of_its_pipe():
     assert BENCH.pipe is BENCH.base
-    assert BENCH.played == BENCH.fingerings == TIGHT
+    assert BENCH.fingered == BENCH.fingerings == TIGHT
     np.testing.assert_array_equal(BENCH.chart.cents, tuning_chart(demo(), TIGHT).cents)
     assert BENCH.chart.scale.key == demo().key
 
@@ -178,23 +178,23 @@ def test_tape_and_gap_reach_the_fingerings():
     """The share of each open hole; every note on the knee gets the gap, those off it stay off."""
     taped = DIALS["gap"].turn(hole_dials(BENCH, "E")["tape"].turn(BENCH, 60.0), 3.0)
     assert taped.taped == (("E", 0.6),)
-    for fingering, own in zip(taped.played, TIGHT, strict=True):
+    for fingering, own in zip(taped.fingered, TIGHT, strict=True):
         assert dict(fingering.open_holes) == {name: 0.6 if name == "E" else 1.0 for name, _ in own.open_holes}
         assert fingering.foot == (3.0 if own.foot == "shut" else "open")
         assert (fingering.note, fingering.octave, fingering.register) == (own.note, own.octave, own.register)
-    assert {"open", 3.0} == {fingering.foot for fingering in taped.played}
-    assert [row.fingering for row in taped.chart.rows] == list(taped.played)
+    assert {"open", 3.0} == {fingering.foot for fingering in taped.fingered}
+    assert [row.fingering for row in taped.chart.rows] == list(taped.fingered)
     twice = hole_dials(BENCH, "E")["tape"].turn(taped, 30.0)
     assert twice.taped == (("E", 0.3),)
     half = replace(
         BENCH, fingerings=tuple(replace(f, open_holes=dict.fromkeys(dict(f.open_holes), 0.5)) for f in TIGHT)
     )
-    assert dict(replace(half, taped=(("E", 0.6),)).played[2].open_holes) == {"E": 0.3, "Eb": 0.5}
+    assert dict(replace(half, taped=(("E", 0.6),)).fingered[2].open_holes) == {"E": 0.3, "Eb": 0.5}
 
 
 def test_open_fingering_ignores_the_knee():
-    played = replace(BENCH, fingerings=OPEN, gap_mm=3.0).played
-    assert {fingering.foot for fingering in played} == {"open"}
+    fingered = replace(BENCH, fingerings=OPEN, gap_mm=3.0).fingered
+    assert {fingering.foot for fingering in fingered} == {"open"}
 
 
 def test_a_keyless_chanter_is_charted_without_its_keys():
