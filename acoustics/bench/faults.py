@@ -12,6 +12,7 @@ from ..pipes.holes import Key
 from ..tuning.dials import DIALS, Dial, hole_dials
 from ..tuning.free import turned
 from ..tuning.pull import Played
+from ..tuning.held import SIGMA_IN_DIAGNOSIS, field
 from ..tuning.setup import Setup
 from ..tuning.uncertainty import ModelSpread
 from ..validity import OutsideRange
@@ -54,38 +55,41 @@ class Cause:
         return f"{words} (by {abs(amount):.2g} {unit}".rstrip() + ")"
 
 
-# Dial, in words when larger and when smaller, then `Cause.usual` and `Cause.held`, both standard deviations.
-# Of the latter, staple and eye are 0.03 here and 0.05 in `tolerance.workshop`: chosen apart, neither has a source.
+# Dial, in words when larger and when smaller, then `Cause.usual`; `Cause.held` is of `held.SIGMA_IN_DIAGNOSIS`.
 _PARTS = (
-    ("softness", "the reed is too soft", "the reed is too stiff", 0.15, 0.03),
-    ("blades", "the blades' own note is too high", "the blades' own note is too low", 60.0, 15.0),
-    ("reed length", "the head of the reed is too long", "the head of the reed is too short", 1.5, 0.3),
-    ("eye", "the eye is too open", "the eye is pressed too far", 0.2, 0.03),
-    ("staple tip", "the staple is too wide at the eye", "the staple is too narrow at the eye", 0.1, 0.03),
-    ("staple foot", "the staple is too wide at its foot", "the staple is too narrow at its foot", 0.1, 0.03),
-    ("insertion", "the staple sits too deep", "the staple sits too shallow", 2.0, 0.3),
-    ("throat", "the throat is too wide", "the throat is too narrow", 0.15, 0.03),
-    ("taper", "the bore is too wide towards the foot", "the bore is too narrow towards the foot", 0.15, 0.05),
-    ("temperature", "the air is warmer than said", "the air is colder than said", 1.0, 1.0),
+    ("softness", "the reed is too soft", "the reed is too stiff", 0.15),
+    ("blades", "the blades' own note is too high", "the blades' own note is too low", 60.0),
+    ("reed length", "the head of the reed is too long", "the head of the reed is too short", 1.5),
+    ("eye", "the eye is too open", "the eye is pressed too far", 0.2),
+    ("staple tip", "the staple is too wide at the eye", "the staple is too narrow at the eye", 0.1),
+    ("staple foot", "the staple is too wide at its foot", "the staple is too narrow at its foot", 0.1),
+    ("insertion", "the staple sits too deep", "the staple sits too shallow", 2.0),
+    ("throat", "the throat is too wide", "the throat is too narrow", 0.15),
+    ("taper", "the bore is too wide towards the foot", "the bore is too narrow towards the foot", 0.15),
+    ("temperature", "the air is warmer than said", "the air is colder than said", 1.0),
 )
 REED = ("softness", "blades", "reed length")
+
+
+def _cause(name: str, dial: Dial, plus: str, minus: str, usual: float) -> Cause:
+    return Cause(name, dial, plus, minus, usual, SIGMA_IN_DIAGNOSIS[field(dial)])
 
 
 def causes(setup: Setup) -> tuple[Cause, ...]:
     """Every dimension of a setup that may be off, reed first; round holes and keys only."""
     found = []
-    for name, plus, minus, usual, held in _PARTS:
+    for name, plus, minus, usual in _PARTS:
         try:
             DIALS[name].read(setup)
         except Refusal:  # a round staple has no eye
             continue
-        found.append(Cause(name, DIALS[name], plus, minus, usual, held))
+        found.append(_cause(name, DIALS[name], plus, minus, usual))
     for hole in setup.base.holes:
         if isinstance(hole, Key) or not isinstance(hole.diameter_mm, tuple):
             dials, it = hole_dials(setup, hole.name), f"the {hole.name} hole"
             size, position = f"{hole.name}: size", f"{hole.name}: position"
-            found.append(Cause(size, dials["size"], f"{it} is too large", f"{it} is too small", 0.3, 0.05))
-            found.append(Cause(position, dials["position"], f"{it} is too low", f"{it} is too high up", 1.0, 0.2))
+            found.append(_cause(size, dials["size"], f"{it} is too large", f"{it} is too small", 0.3))
+            found.append(_cause(position, dials["position"], f"{it} is too low", f"{it} is too high up", 1.0))
     return tuple(found)
 
 
