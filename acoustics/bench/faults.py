@@ -11,8 +11,8 @@ from ..errors import Refusal
 from ..pipes.holes import Key
 from ..tuning.dials import DIALS, Dial, hole_dials
 from ..tuning.free import turned
-from ..tuning.pull import Played
 from ..tuning.held import SIGMA_IN_DIAGNOSIS, field
+from ..tuning.pull import Played
 from ..tuning.setup import Setup
 from ..tuning.uncertainty import ModelSpread
 from ..validity import OutsideRange

@@ -13,7 +13,7 @@ SIGMA = {"position_mm": 0.2, "diameter_mm": 0.05, "throat_wider_mm": 0.03, "foot
 SIGMA |= {"tip_mm": 0.05, "foot_mm": 0.05, "eye_opening_mm": 0.05, "insertion_mm": 0.3}
 SIGMA |= {"length_mm": 0.3, "softness": 0.03, "resonance_hz": 15.0, "temperature": 1.0}
 
-# What the diagnosis takes instead: chosen apart and tried there, and no source says which is right.
+# What the diagnosis takes instead: chosen apart and tried there; no source says which is right.
 SIGMA_IN_DIAGNOSIS = SIGMA | {"tip_mm": 0.03, "foot_mm": 0.03, "eye_opening_mm": 0.03}
 
 PLUS_MINUS = {"position_mm": 0.25, "diameter_mm": 0.05, "tip_mm": 0.05, "foot_mm": 0.05, "eye_opening_mm": 0.05}
