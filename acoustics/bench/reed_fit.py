@@ -9,7 +9,7 @@ from html import escape
 import numpy as np
 from scipy.optimize import least_squares
 
-from ..errors import Refusal, number
+from ..errors import Refusal, check_kind, number
 from ..pipes.bore import Bore
 from ..pipes.reed import Reed
 from ..tuning.dials import DIALS, Dial
@@ -223,8 +223,8 @@ def fit_reed(
     Raises
     ------
     Refusal
-        Too few readings of notes that sound, an unknown name, a note that the pipe has no fingering for, or a
-        gauged chart of another pipe.
+        Too few readings of notes that sound, an unknown name, a note that the pipe has no fingering for, a pitch of
+        another kind, or a gauged chart of another pipe.
 
     Notes
     -----
@@ -237,6 +237,7 @@ def fit_reed(
     dials = tuple(_dial(name, at) for name in free)
     rows = chart_rows(readings, at.chart)
     if pitch is not None:
+        check_kind("pitch", pitch, Played, "a Played, with the pressures in the bag,")
         heard = np.isfinite(pull_of(pitch.heard(at, rows)))
         readings, rows = readings.flagged(heard, UNHEARD), [row for row, kept in zip(rows, heard, strict=True) if kept]
     if not free or len(rows) <= len(free):

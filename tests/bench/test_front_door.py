@@ -21,6 +21,8 @@ WRONG = {
     "a chanter for a setup": (lambda: ac.what_to_change(demo(), READINGS), "setup: Chanter("),
     "text for readings": (lambda: ac.what_to_change(bench(), "A 1 +4"), "readings: 'A 1 +4' stands there"),
     "a chart for readings": (lambda: ac.fit_reed(bench(), bench().chart.cents), "readings: "),
+    "pressures for a pitch": (lambda: ac.fit_reed(bench(), READINGS, pitch=(3.6, 5.0)), "pitch: (3.6, 5.0) stands"),
+    "a pressure for a pitch": (lambda: ac.what_to_change(bench(), READINGS, pitch=3.6), "pitch: 3.6 stands there"),
     "scale and air of a chart": (lambda: ac.tuning_chart(demo(), None, AIR, SCALE), "scale: Air("),
     "an air for a chart's fingerings": (lambda: ac.tuning_chart(demo(), AIR), "fingerings: Air("),
     "a scale for an air": (lambda: ac.tuning_chart(demo(), air=SCALE), "air: Scale("),
