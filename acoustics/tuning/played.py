@@ -12,7 +12,7 @@ from ..physics.balance import HARMONICS, Balance, Lost, Steady
 from ..physics.stability import growing
 from ..physics.valve import Valve
 from ..units import cents
-from .chart import Row
+from .chart import Row, signed
 from .load import loads
 from .onset import Onset, onset
 from .outcome import Heard, settled
@@ -242,7 +242,7 @@ def became(end: Heard, away: float) -> str:
 
 
 def sounds(tone: Steady, onset: Onset) -> str:
-    return f"sounds {cents(tone.frequency, onset.frequency):+.1f} cents from its resonance".replace("-0.0", "+0.0")
+    return f"sounds {signed(cents(tone.frequency, onset.frequency))} cents from its resonance"
 
 
 def _play(balance: Balance, row: Row, onset: Onset | None, pressure: float) -> tuple[Steady | None, str]:

@@ -10,6 +10,7 @@ import numpy as np
 
 from ..physics.in_time import RATE
 from ..physics.valve import Valve
+from ..tuning.chart import signed
 from ..tuning.played import DEMO_VALVE, PRESSURE_FIRST, PlayedRow, played_rows
 from ..tuning.setup import Setup
 from ..tuning.speaks import sound_of, swell
@@ -148,5 +149,5 @@ def _said(played: PlayedRow, window: Window | None) -> str:
         return f"{where}{played.status}."
     if not played.lasts:
         return f"{where}{played.status}. The picture shows the tone that does not last."
-    said = f"{where}{played.cents:+.1f} cents, and {played.cents_per_kpa:+.1f} for each kPa more."
-    return f"{said} It {window.said}.".replace("-0.0", "0.0").replace("+0.0", "0.0") if window else said
+    said = f"{where}{signed(played.cents)} cents, and {signed(played.cents_per_kpa)} for each kPa more."
+    return f"{said} It {window.said}." if window else said

@@ -12,6 +12,7 @@ from acoustics.physics.in_time import RATE
 from acoustics.tuning.played import DEMO_VALVE, played_chart, played_rows
 from acoustics.tuning.window import LOWEST_PA, windows
 from acoustics.view import Bellows, plot_played, plot_tone, plot_windows
+from acoustics.view.bellows import _said
 from tests.tuning.bench import bench
 
 
@@ -31,6 +32,13 @@ def test_it_says_what_the_played_row_is(panel):
     assert f"G, first octave at 3.6 kPa: {row.cents:+.1f} cents" in panel.words.value
     assert "It lasts from 2." in panel.words.value
     assert Image.open(io.BytesIO(panel.picture.value)).format == "PNG"
+
+
+def test_a_zero_has_no_sign_in_or_out_of_a_window(panel):
+    row = played_rows(bench(), DEMO_VALVE, [panel.row], [3600.0])[0]
+    barely_flat = replace(row, tone=replace(row.tone, frequency=row.row.target_hz * (1.0 - 1e-5)))
+    for window in (None, windows(bench(), DEMO_VALVE, [row])[0]):
+        assert _said(barely_flat, window).startswith("G, first octave at 3.6 kPa: 0.0 cents, and ")
 
 
 def test_the_bag_moves_it(panel):
