@@ -385,8 +385,8 @@ MISTAKES = (
     Mistake(
         "pull the wrong way",
         "tuning/pull",
-        "row.cents - row.resonance_cents if",
-        "row.resonance_cents - row.cents if",
+        "row.lasting_cents - row.resonance_cents",
+        "row.resonance_cents - row.lasting_cents",
         PULL,
     ),
     Mistake(
