@@ -250,7 +250,8 @@ def listen(
     Notes
     -----
     Notes shorter than a third of a second (cuts, taps, rolls) are left out.  A pitch is the mean over a held note;
-    a tuner's needle shows the same.  It is the pitch as played, with the bag's pressure of that moment.
+    a tuner's needle shows the same.  It is the pitch as played, with the bag's pressure of that moment.  A regulator's
+    note that sounds on while the chanter rests is taken for the chanter's: one pitch cannot tell who plays it.
     """
     check_kind("recording", recording, Recording, "a Recording, as read_recording gives it,")
     where = recording.name

@@ -28,7 +28,7 @@ import re
 
 from ..errors import Refusal, number, short
 from ..pipes.files import label, read_text, write_text
-from ..pipes.sheet import cells_of, put_header
+from ..pipes.sheet import NUMBER, cell_number, cells_of, put_header
 from ..tuning.scales import SEMITONES_FROM_D, Scale, equal_scale, just_scale
 from .readings import LARGEST_CENTS, NAMES, USUAL_ERROR_CENTS, Reading, Readings
 
@@ -36,21 +36,8 @@ FORM, VERSION = "tuning readings", "1"
 SCALES = {"just": just_scale, "equal": equal_scale}
 COLUMNS = (("note", "octave", "cents"), ("note", "octave", "cents", "error"))
 _HEADERS = ("form", "version", "a", "scale", "key", "temperature")
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _TYPED = re.compile(r"(?P<note>.*?\S)\s+(?P<octave>\S+)\s+(?P<cents>[^\s±]+)(\s*±\s*(?P<error>\S+))?")
 _SPELT = {name.lower(): name for name in NAMES} | {"thumb d": "back D"}
-
-
-def _number(cell: str, where: str, low: float, high: float, unit: str) -> float:
-    cell = cell.replace("−", "-").strip()
-    allowed = f"a number from {low:g} to {high:g} {unit} is needed"
-    if not cell:
-        raise Refusal("nothing stands there", allowed, where)
-    if re.fullmatch(r"[+-]?\d+,\d+", cell):
-        raise Refusal(f"a decimal comma stands in {short(cell)}", "decimals are written with a point", where)
-    if not _NUMBER.fullmatch(cell):
-        raise Refusal(f"{short(cell)} is not a number", f"{allowed}, without the unit", where)
-    return number(where, float(cell), low, high, unit)
 
 
 def _reading(line: str, cells: dict[str, str]) -> Reading:
@@ -58,22 +45,22 @@ def _reading(line: str, cells: dict[str, str]) -> Reading:
     places = {column: f"{line}, column {column}" for column in cells}
     note = cells["note"].replace("♭", "b").replace("♯", "#").lower()
     if note not in _SPELT:
-        hint = " (are the columns in the order of their names?)" if _NUMBER.fullmatch(note) else ""
+        hint = " (are the columns in the order of their names?)" if NUMBER.fullmatch(note) else ""
         what = f"{short(cells['note'])} is not a note{hint}"
         raise Refusal(what, f"one of {', '.join(NAMES)} is allowed", places["note"])
     if cells["octave"] not in ("1", "2", "3"):
-        hint = " (is it a frequency or a column out of its place?)" if _NUMBER.fullmatch(cells["octave"]) else ""
+        hint = " (is it a frequency or a column out of its place?)" if NUMBER.fullmatch(cells["octave"]) else ""
         raise Refusal(f"{short(cells['octave'])} is not an octave{hint}", "1, 2 or 3 is allowed", places["octave"])
     unsigned = cells["cents"].lstrip("+-−")
-    if _NUMBER.fullmatch(unsigned) and float(unsigned) > LARGEST_CENTS:
+    if NUMBER.fullmatch(unsigned) and float(unsigned) > LARGEST_CENTS:
         what = f"{cells['cents']} cents is more than any note is out of tune (is it a frequency in Hz?)"
         raise Refusal(
             what, f"cents from -{LARGEST_CENTS:g} to {LARGEST_CENTS:g} against the scale are needed", places["cents"]
         )
-    cents = _number(cells["cents"], places["cents"], -LARGEST_CENTS, LARGEST_CENTS, "cents")
+    cents = cell_number(cells["cents"], places["cents"], -LARGEST_CENTS, LARGEST_CENTS, "cents")
     error = USUAL_ERROR_CENTS
     if cells.get("error", ""):
-        error = _number(cells["error"], places["error"], 0.01, 100.0, "cents")
+        error = cell_number(cells["error"], places["error"], 0.01, 100.0, "cents")
     try:
         return Reading(_SPELT[note], int(cells["octave"]), cents, error)
     except Refusal as refusal:
@@ -113,9 +100,9 @@ def _declared(headers: dict[str, tuple[int, str]]) -> tuple[Scale, float]:
             raise Refusal(f"{short(value)} is not a known {name}", f"{' or '.join(allowed)} is allowed", where)
         values[name] = value
     where, value = _header(headers, "a", "440")
-    a_hz = _number(value, f"{where}, a" if where != "a" else where, 300.0, 600.0, "Hz")
+    a_hz = cell_number(value, f"{where}, a" if where != "a" else where, 300.0, 600.0, "Hz")
     where, value = _header(headers, "temperature", "18.5")
-    return SCALES[values["scale"]](a_hz, values["key"]), _number(value, f"{where}, temperature", -10.0, 45.0, "°C")
+    return SCALES[values["scale"]](a_hz, values["key"]), cell_number(value, f"{where}, temperature", -10.0, 45.0, "°C")
 
 
 def _read(text: str) -> Readings:

@@ -20,7 +20,20 @@ COLUMNS = (
     ("gauge", "depth", "from"),
     ("gauge", "depth", "from", "probe"),
 )
-_NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
+NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
+
+
+def cell_number(cell: str, where: str, low: float, high: float, unit: str) -> float:
+    """A cell as a number within bounds, or a `Refusal`."""
+    cell = cell.replace("−", "-").strip()
+    if not cell:
+        raise Refusal("nothing stands there", f"a number from {low:g} to {high:g} {unit} is needed", where)
+    if re.fullmatch(r"[+-]?\d+,\d+", cell):
+        raise Refusal(f"a decimal comma stands in {short(cell)}", "decimals are written with a point", where)
+    if not NUMBER.fullmatch(cell):
+        allowed = f"a number like 5.2 in {unit}, without the unit, is allowed"
+        raise Refusal(f"{short(cell)} is not a number", allowed, where)
+    return number(where, float(cell), low, high, unit)
 
 
 @dataclass
@@ -52,16 +65,8 @@ class Sheet:
 
     def value(self, cell: str, where: str, low_mm: float, high_mm: float) -> float:
         """A cell as a number in the file's unit, within bounds."""
-        cell = cell.strip()
-        low, high = low_mm / UNITS_MM[self.unit], high_mm / UNITS_MM[self.unit]
-        if not cell:
-            raise Refusal("nothing stands there", f"a number from {low:g} to {high:g} {self.unit} is needed", where)
-        if re.fullmatch(r"[+-]?\d+,\d+", cell):
-            raise Refusal(f"a decimal comma stands in {short(cell)}", "decimals are written with a point", where)
-        if not _NUMBER.fullmatch(cell):
-            allowed = f"a number like 5.2 in {self.unit}, without the unit, is allowed"
-            raise Refusal(f"{short(cell)} is not a number", allowed, where)
-        return number(where, float(cell), low, high, self.unit)
+        scale = UNITS_MM[self.unit]
+        return cell_number(cell, where, low_mm / scale, high_mm / scale, self.unit)
 
     def cell(self, line: int, cells: list[str], column: str) -> tuple[str, str]:
         """(place, text) of one column of a row."""
