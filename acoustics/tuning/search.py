@@ -12,7 +12,7 @@ from scipy.optimize import least_squares
 from ..errors import Refusal
 from ..validity import OutsideRange
 from .dials import Dial
-from .found import Bound, Found
+from .found import Bound, Found, rms_and_worst, silent
 from .free import derivative, turned
 from .pull import Played, Pull, met
 from .rules import FIRM, Rules
@@ -59,9 +59,14 @@ class _Problem:
             self._at = (asked, setup)
         return self._at[1]
 
-    def cents(self, setup: Setup) -> np.ndarray:
+    def off(self, setup: Setup) -> np.ndarray:
+        """Cents of every row off its target; nan where nothing sounds."""
         pull = 0.0 if self.pull is None else self.pull.of(setup)
-        return np.nan_to_num(setup.chart.cents + pull - self.target, nan=SILENT_CENTS)
+        return setup.chart.cents + pull - self.target
+
+    def cents(self, setup: Setup) -> np.ndarray:
+        """The same, `SILENT_CENTS` where nothing sounds."""
+        return np.nan_to_num(self.off(setup), nan=SILENT_CENTS)
 
     def slope(self, tangent: Tangent, i: int) -> np.ndarray:
         """Cents of every row per unit of a dial, with what it does to the pull."""
@@ -145,8 +150,8 @@ def search(
     seed : int
         The same seed finds the same design.
     progress : callable, optional
-        Called with (charts made, best rms so far in cents); return True to stop.  Stopping, or an
-        interrupt, keeps the best so far.
+        Called with (charts made, best rms so far in cents, silent notes counted as 200); return True to stop.
+        Stopping, or an interrupt, keeps the best so far.
     pitch : Played, optional
         Take the notes as they are played at its pressures, which takes longer (see `pull.met`); resonances
         when None.
@@ -180,9 +185,8 @@ def search(
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
         found, played = met(pitch, setup, list(dials.values()), range(rows), solve, cost)
-    off = (played.cents - target)[np.isfinite(played.cents)]
-    rms, worst = (float(np.sqrt(np.mean(off**2))), float(np.max(np.abs(off)))) if off.size else (np.nan, np.nan)
-    return _afresh(replace(found, rms_cents=rms, worst_cents=worst, played=played))
+    rms, worst = rms_and_worst(played.cents - target)
+    return _afresh(replace(found, rms_cents=rms, worst_cents=worst, played=played, silent=played.silent))
 
 
 def _afresh(found: Found) -> Found:
@@ -207,10 +211,10 @@ def _found(problem: _Problem, starts: int, seed: int) -> Found:
             except (_Stop, KeyboardInterrupt):
                 stopped = True
                 break
-        miss = problem.cents(problem.best)
-        rms, worst = float(np.sqrt(np.mean(miss**2))), float(np.max(np.abs(miss)))
+        rms, worst = rms_and_worst(problem.off(problem.best))
         idle = () if stopped else tuple(d.name for d, f in zip(problem.dials, problem.felt, strict=True) if not f)
-        return Found(problem.best, rms, worst, _bounds(problem), tuple(reached), stopped, idle)
+        mute = silent(problem.best.chart)
+        return Found(problem.best, rms, worst, _bounds(problem), tuple(reached), stopped, idle, silent=mute)
 
 
 def whole_cost(setup: Setup, dials: Mapping[str, Dial], target_cents, weights, rules: Rules) -> float:

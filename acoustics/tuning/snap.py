@@ -10,9 +10,10 @@ import numpy as np
 
 from ..errors import Refusal, number
 from .dials import Dial
+from .found import Found, rms_and_worst, silent
 from .free import turned
 from .rules import Rules
-from .search import SILENT_CENTS, Found, search, slope, whole_cost
+from .search import SILENT_CENTS, search, slope, whole_cost
 from .setup import Setup
 from .tangent import Tangent
 
@@ -27,7 +28,7 @@ class Snapped:
         The search for all the rest with the sizes held.
     sizes_mm : {name of the dial: size}
     before_rms, before_worst : float
-        Of the design with free sizes [cents].
+        Of the design with free sizes, over the rows that sound [cents].
     """
 
     found: Found
@@ -41,11 +42,12 @@ class Snapped:
         return self.found.rms_cents - self.before_rms
 
     def __repr__(self) -> str:
-        return (
+        said = (
             f"With sizes of the drill list the design comes to {self.found.rms_cents:.1f} cents rms, its worst note "
             f"{self.found.worst_cents:.1f} off; with free sizes it was {self.before_rms:.1f} and "
             f"{self.before_worst:.1f}."
         )
+        return f"{said} Silent: {'; '.join(self.found.silent)}." if self.found.silent else said
 
     def _repr_html_(self) -> str:
         return f"<p style='max-width:48em'>{escape(repr(self))}</p>"
@@ -174,7 +176,7 @@ def _promising(task: _Task, setup: Setup, others: Mapping[str, float]) -> str | 
         columns = [slope(tangent, dial) * (dial.high - dial.low) for dial in dials]
         return weigh * np.reshape(columns, (len(columns), -1)).T
 
-    miss = weigh * (_cents_off(setup, task.target)[:, None])
+    miss = weigh * np.nan_to_num(_off(setup, task.target), nan=SILENT_CENTS)[:, None]
     moves = [(size - dial.read(setup)) / (dial.high - dial.low) for dial, size in held.items()]
     then = miss + slopes(held) * moves
     if task.rest:
@@ -198,9 +200,9 @@ def _near(dial: Dial, value: float, sizes) -> list[float]:
 
 def _as_is(setup: Setup, target) -> Found:
     """A design as the outcome of no search."""
-    miss = _cents_off(setup, target)
-    return Found(setup, float(np.sqrt(np.mean(miss**2))), float(np.max(np.abs(miss))), (), (), False)
+    rms, worst = rms_and_worst(_off(setup, target))
+    return Found(setup, rms, worst, (), (), False, silent=silent(setup.chart))
 
 
-def _cents_off(setup: Setup, target) -> np.ndarray:
-    return np.nan_to_num(setup.chart.cents - (0.0 if target is None else target), nan=SILENT_CENTS)
+def _off(setup: Setup, target) -> np.ndarray:
+    return setup.chart.cents - (0.0 if target is None else target)

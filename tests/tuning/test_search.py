@@ -427,6 +427,18 @@ def test_silent_notes_are_sought():
     assert seen == [pytest.approx(rms(want), rel=0.01)]
 
 
+def test_silent_notes_are_named_and_not_averaged():
+    """The numbers are of the rows that sound, as played ones are; the others stand beside them."""
+    setup = with_part(BENCH, "reed", resonance_hz=-300.0)
+    found = search(setup, {"humidity": DIALS["humidity"]})
+    cents = found.chart.cents
+    assert np.isnan(cents).any()
+    assert found.silent == tuple(row.title for row in found.chart.rows if row.mode is None)
+    assert found.rms_cents == pytest.approx(rms(cents[np.isfinite(cents)]), abs=1e-12)
+    assert found.worst_cents == pytest.approx(np.nanmax(np.abs(cents)), abs=1e-12)
+    assert free().silent == ()
+
+
 @pytest.mark.parametrize(
     ("dials", "more", "start"),
     [

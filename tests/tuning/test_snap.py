@@ -14,6 +14,7 @@ from acoustics.tuning.search import search
 from acoustics.tuning.snap import is_size, snap
 from tests.pipes.sample import assert_one_sentence
 from tests.tuning.bench import bench
+from tests.tuning.changes import with_part
 from tests.tuning.test_search import HOLES, rms
 
 BENCH = bench()
@@ -73,6 +74,18 @@ def test_sizes_alone():
     ]
     best = min(rms(turned(BENCH, dict(zip(SIZES.values(), v, strict=True))).chart.cents) for v in product(*values))
     assert made.found.rms_cents == pytest.approx(best, abs=0.3)
+
+
+def test_silent_notes_are_named():
+    """Nothing but a size turned, of a chanter with silent notes: before and after count the rows that sound."""
+    setup = with_part(BENCH, "reed", resonance_hz=-300.0)
+    made = snap(setup, {"G size": SIZES["G size"]}, COARSE)
+    cents = made.found.chart.cents
+    assert made.found.silent == tuple(row.title for row in made.found.chart.rows if row.mode is None)
+    assert made.found.rms_cents == pytest.approx(rms(cents[np.isfinite(cents)]))
+    assert made.before_rms == pytest.approx(rms(setup.chart.cents[np.isfinite(setup.chart.cents)]))
+    assert repr(made).endswith(f" Silent: {'; '.join(made.found.silent)}.")
+    assert made.found.silent
 
 
 def test_stopped():
