@@ -78,6 +78,10 @@ def pieces_of(edges, cuts_mm, slice_mm: float):
     return pieces
 
 
+class Unlike(ValueError):
+    """Two pipes that cannot be compared slice by slice."""
+
+
 @dataclass(frozen=True)
 class Column:
     """The air column of a pipe, ready for any air, frequency and fingering."""
@@ -93,7 +97,7 @@ def column(pipe: Pipe, slice_mm: float = SLICE_MM, like: Column | None = None) -
     """Slices and holes of a pipe; warns where a hole lies outside its formulas' range.
 
     With `like` the stretches are cut into as many slices as there, so that the two can be compared
-    slice by slice; a ValueError when the pipes do not have the same stretches and holes between them.
+    slice by slice; `Unlike` when the pipes do not have the same stretches and holes between them.
     """
     holes = arrange(pipe.side_holes) if pipe.side_holes else None
     cuts = holes.place / MM if holes else np.empty(0)
@@ -105,12 +109,12 @@ def column(pipe: Pipe, slice_mm: float = SLICE_MM, like: Column | None = None) -
 
 
 def recut(path: Path, cuts_mm, like: Column) -> Slices:
-    """A path cut into as many slices as the bore of `like`, or a ValueError (see `column`)."""
+    """A path cut into as many slices as the bore of `like`, or `Unlike` (see `column`)."""
     if len(like.pieces) != len(path.edges_mm) + len(cuts_mm) - 1:
-        raise ValueError("the pipes do not have the same stretches")
+        raise Unlike("the pipes do not have the same stretches")
     bore = slice_path(path, cuts_mm, pieces=like.pieces)
     if not np.array_equal(bore.counts, like.bore.counts):
-        raise ValueError("a hole has passed a station")
+        raise Unlike("a hole has passed a station")
     return bore
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from ..errors import Refusal
-from ..physics.network import column
+from ..physics.network import Unlike, column
 from ..pipes.bore import Bore
 from ..units import cents
 from .dials import Dial
@@ -110,7 +110,7 @@ def derivative(tangent: Tangent, dial: Dial) -> np.ndarray:
             other = dial.turn(tangent.setup, value + by)
             if other != tangent.setup:  # a hole cannot be left open by more than all of it
                 return first_order(tangent, other) / by
-        except ValueError:
+        except (Refusal, Unlike):
             continue
     apart = 0.1 * dial.step
     try:

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..errors import Refusal
 from ..physics.ducts import Slices
-from ..physics.network import recut
+from ..physics.network import Unlike, recut
 from ..physics.toneholes import in_order
 from ..pipes.chanter import Chanter, air_path
 from ..pipes.holes import Key, ToneHole
@@ -117,7 +117,7 @@ def _staple(tangent: Tangent, field: str):
     for by in (NUDGE * value, -NUDGE * value):
         try:
             return tangent.bore_toward(_bore_below(tangent, replace(staple, **{field: value + by}))) / by
-        except ValueError:
+        except (Refusal, Unlike):
             continue
     return _one_sided(tangent, field, value)
 

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from acoustics.errors import Refusal
+from acoustics.physics.network import Unlike, column
 from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import derivative, first_order, station_dials, turned
 from acoustics.tuning.scales import equal_scale, just_scale
@@ -243,3 +244,17 @@ def test_no_room_either_way():
     with pytest.raises(Refusal) as refused:
         derivative(Tangent(BENCH), rod)
     assert_one_sentence(refused.value, "rod, mm: 1 can be neither raised nor lowered")
+
+
+def test_a_mistake_is_not_taken_for_want_of_room():
+    """A plain ValueError of a dial, as numpy's of shapes that do not fit, comes out; pipes unlike each other do not."""
+
+    def wrong(setup, value):
+        return replace(setup, gap_mm=np.zeros(2) + np.zeros(3))
+
+    rod = replace(DIALS["staple foot"], label="rod", read=lambda _: 1.0, turn=wrong, where=None)
+    with pytest.raises(ValueError, match="could not be broadcast"):
+        derivative(Tangent(BENCH), rod)
+    with pytest.raises(Unlike):
+        column(DIALS["throat"].turn(BENCH, 0.1).pipe, like=column(BENCH.pipe))
+    assert np.all(np.isfinite(derivative(Tangent(BENCH), DIALS["throat"])))
