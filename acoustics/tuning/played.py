@@ -7,7 +7,7 @@ from math import log2
 
 import numpy as np
 
-from ..errors import number
+from ..errors import check_kind, number
 from ..physics.balance import HARMONICS, Balance, Lost, Steady
 from ..physics.stability import growing
 from ..physics.valve import Valve
@@ -161,6 +161,8 @@ def played_chart(
     numbers of the tone that does not last and says what becomes of it.
     Above `load.FADE_HZ` overtones find a pipe that gives nothing back.
     """
+    check_kind("setup", setup, Setup, "a Setup")
+    check_kind("valve", valve, Valve, "a Valve")
     pressures = {
         1: number("pressure_first", pressure_first, 100.0, 20000.0, "Pa"),
         2: number("pressure_second", pressure_second, 100.0, 20000.0, "Pa"),

@@ -63,6 +63,7 @@ class Setup:
     gap_mm: float = 0.0
 
     def __post_init__(self):
+        check_kind("base", self.base, Chanter, "a Chanter, as read_design gives it,")
         set_checked(self, {"rush_mm": (0.0, 20.0), "rush_length_mm": (0.0, 2000.0), "gap_mm": (0.0, 200.0)})
         if 0.0 < self.gap_mm < 0.1:
             raise Refusal(f"{self.gap_mm:g} mm is no gap", "0 for shut, or 0.1 to 200 mm, is allowed", "gap_mm")

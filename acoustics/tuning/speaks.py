@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..errors import check_kind
 from ..physics.in_time import RATE, echoes, sounding
 from ..physics.valve import Valve
 from ..units import cents
@@ -62,6 +63,8 @@ def attacks(setup: Setup, valve: Valve, rows, rise: float = 0.0) -> tuple[Attack
     rise : float
         In which time the pressure comes on; 0 for at once, as when a finger opens on a full bag [s].
     """
+    check_kind("setup", setup, Setup, "a Setup")
+    check_kind("valve", valve, Valve, "a Valve")
     gas = setup.air.gas
     patterns = tuple(dict.fromkeys(row.row.fingering.pattern for row in rows))
     seen = dict(zip(patterns, loads(setup.pipe, patterns, gas), strict=True))

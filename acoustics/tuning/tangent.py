@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..errors import check_kind
 from ..physics.adjoint import (
     bore_gradient,
     foot_change,
@@ -43,6 +44,7 @@ class Tangent:
     """
 
     def __init__(self, setup: Setup, slice_mm: float = SLICE_MM):
+        check_kind("setup", setup, Setup, "a Setup")
         self.setup, self.pipe, self.gas = setup, setup.pipe, setup.air.gas
         rows = setup.chart.rows
         patterns = tuple(dict.fromkeys(row.fingering.pattern for row in rows))

@@ -11,7 +11,7 @@ from functools import partial
 
 import numpy as np
 
-from ..errors import Refusal
+from ..errors import Refusal, check_kind
 from ..pipes.holes import Key
 from ..validity import OutsideRange
 from .dials import DIALS, Dial, hole_dials
@@ -171,6 +171,7 @@ def tolerance_spread(
     workers : int, optional
         Processes to share the work, as many as there are cores when None.
     """
+    check_kind("setup", setup, Setup, "a Setup")
     tolerances = workshop(setup) if tolerances is None else tuple(tolerances)
     if not tolerances:
         raise Refusal("no tolerance is given", "at least one is needed", "tolerances")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from ..errors import check_kind
 from ..physics.balance import Balance, Steady
 from ..physics.valve import Valve
 from ..units import cents
@@ -45,6 +46,8 @@ def voices(setup: Setup, valve: Valve, row: Row, mouth_pressure: float, like=())
     and 0.3 s.  So a voice that none of these leads to is missed.  Two voices differ by more than a tenth in
     `octave_share`.
     """
+    check_kind("setup", setup, Setup, "a Setup")
+    check_kind("valve", valve, Valve, "a Valve")
     gas = setup.air.gas
     load = loads(setup.pipe, [row.fingering.pattern], gas)[0]
     balance = Balance(load, valve, gas)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..errors import check_kind
 from ..physics.air import Gas
 from ..physics.network import Column, column, eye_spectrum, states
 from ..physics.rivals import RIVALS, Rival
@@ -90,6 +91,7 @@ def model_spread(setup: Setup, rivals: tuple[Rival, ...] = RIVALS) -> ModelSprea
     OutsideRange
         Where a hole lies outside the range of a rival's formula.
     """
+    check_kind("setup", setup, Setup, "a Setup")
     built = column(setup.pipe)
     rows = [_followed(setup, rival.change(built), _gas(setup, rival)) for rival in rivals]
     return ModelSpread(setup.chart, rivals, np.array(rows).reshape(len(rivals), len(setup.chart.rows)))

@@ -8,6 +8,7 @@ from itertools import islice
 
 import numpy as np
 
+from ..errors import check_kind
 from ..physics.balance import Balance, Lost, Steady
 from ..physics.stability import growing
 from ..physics.valve import Valve
@@ -101,6 +102,8 @@ def windows(setup: Setup, valve: Valve, rows) -> tuple[Window, ...]:
     branch turns round, or the search ends; the edge is then closed in to a sixteenth of the last step.  What
     becomes of the tone there is played in the time domain from the edge, 2 % beyond its pressure.
     """
+    check_kind("setup", setup, Setup, "a Setup")
+    check_kind("valve", valve, Valve, "a Valve")
     gas, chosen = setup.air.gas, [row for row in rows if row.lasts]
     if not chosen:
         return ()

@@ -12,7 +12,7 @@ from tests.pipes.test_set_file import sample_set
 from tests.tuning.bench import bench, demo
 
 READINGS = ac.typed_readings("A 1 +4; B 1 3; D 1 2; E 1 3; G 1 2")
-AIR, SCALE = ac.Air(), ac.equal_scale()
+AIR, SCALE, VALVE = ac.Air(), ac.equal_scale(), ac.Valve(0.6, 6800.0)
 WRONG = {
     "a file's name to listen to": (lambda: ac.listen("x.wav", temperature_c=20.0), "recording: 'x.wav' stands there"),
     "a file's name to fit": (lambda: ac.fit_bore("x.csv"), "gauges: 'x.csv' stands there"),
@@ -38,6 +38,16 @@ WRONG = {
     "scale and air of its keys": (lambda: ac.tune_keys(sample_regulator(), "size", AIR, SCALE), "air: Scale("),
     "air and scale of a set": (lambda: ac.agreement(sample_set(), SCALE, AIR), "air: Scale("),
     "air of an impedance": (lambda: ac.input_impedance(demo(), 300.0, air=SCALE), "air: Scale("),
+    "no pipe for a setup": (lambda: ac.Setup("chanter.toml"), "base: 'chanter.toml' stands there"),
+    "a chanter to draw": (lambda: ac.tolerance_spread(demo()), "setup: Chanter("),
+    "a chanter for rivals": (lambda: ac.model_spread(demo()), "setup: Chanter("),
+    "a chanter's bore": (lambda: ac.bore_sensitivity(demo()), "setup: Chanter("),
+    "a chanter's moves": (lambda: ac.sensitivities(demo()), "setup: Chanter("),
+    "a chanter to play": (lambda: ac.played_chart(demo()), "setup: Chanter("),
+    "a pressure for a valve": (lambda: ac.played_chart(bench(), 3600.0), "valve: 3600 stands there"),
+    "windows of a chanter": (lambda: ac.windows(demo(), VALVE, ()), "setup: Chanter("),
+    "a chanter from rest": (lambda: ac.attacks(demo(), VALVE, ()), "setup: Chanter("),
+    "voices of a chanter": (lambda: ac.voices(demo(), VALVE, bench().chart.rows[0], 3600.0), "setup: Chanter("),
     "keys of a chanter": (lambda: ac.tune_keys(demo()), "regulator: Chanter("),
 }
 
