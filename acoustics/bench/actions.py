@@ -85,7 +85,7 @@ class Plan:
     ----------
     diagnosis : Diagnosis
     suggestions : tuple of Suggestion
-        None left where nothing is expected to do more good than the readings can show.
+        None left where nothing is expected to do more good than the readings can show, or one slip spoilt all of them.
     aim : str
         "design" or "scale".
     rms_cents : float
@@ -118,13 +118,14 @@ class Plan:
     @property
     def said(self) -> str:
         """In plain sentences, one line each."""
-        lead = f"As it is, its notes lie {self.rms_cents:.1f} cents (rms) from {AIMS[self.aim]}."
+        doubt, well = self.diagnosis.doubt, 100.0 * self.diagnosis.all_well
+        if self.diagnosis.spoilt:
+            return doubt
+        lead = f"{doubt}\nAs it is, its notes lie {self.rms_cents:.1f} cents (rms) from {AIMS[self.aim]}.".lstrip()
         if not self.suggestions:
-            stop = f"Nothing would do more good than readings within {self.noise_cents:.1f} cents can show: leave it."
-            return f"{lead} {stop}"
-        if self.diagnosis.all_well > 0.5:
-            share = f"{100.0 * self.diagnosis.all_well:.0f} in 100"
-            lead += f" Every dimension may still be within its tolerance ({share})."
+            return f"{lead} {self.diagnosis.said_of_nothing(self.noise_cents)}"
+        if well > 50.0:
+            lead += f" Every dimension may still be within its tolerance ({well:.0f} in 100)."
         return "\n".join([lead, *(f"{i}. {one.said}" for i, one in enumerate(self.suggestions, 1))])
 
     def __repr__(self) -> str:
@@ -209,7 +210,8 @@ def what_to_change(
             target, doubt = promise.cents + shared_cents(promise.setup.chart, models), models
         suspects = Suspects(diagnosis, setup, fit)
         judge = _Judge(diagnosis, target, shared_errors(diagnosis.setup.chart, doubt), suspects)
-        chosen = _listed([judge.option(move, aim == "design") for move in moves(diagnosis.setup)])[:most]
+        tried = () if diagnosis.spoilt else moves(diagnosis.setup)
+        chosen = _listed([judge.option(move, aim == "design") for move in tried])[:most]
         base = model_spread(diagnosis.setup, _CREDIBLE) if chosen else None
         made = tuple(judge.suggestion(option, base) for option in chosen)
     noise = float(np.sqrt(np.mean([r.error_cents**2 for r in readings.sound])))
@@ -227,7 +229,7 @@ class _Option:
 
 def _listed(options: list[_Option]) -> list[_Option]:
     """Those worth doing, the kindest first, and one for each dimension."""
-    least = WORTH * max(option.good for option in options)
+    least = WORTH * max((option.good for option in options), default=0.0)
     worth = [option for option in options if option.good > 0.0 and option.good >= least]
     worth.sort(key=lambda option: (BY_KINDNESS.index(option.move.kind), -option.good))
     first = {option.move.cause: option for option in reversed(worth)}
@@ -273,10 +275,13 @@ class _Judge:
         return self.rms(self.diagnosis.cents) - self.rms(self.diagnosis.cents + amount * per_unit), amount
 
     def noise(self, per_unit) -> float:
-        """Variance of readings and target along a pattern of notes [cents squared]; endless where none was read."""
-        pattern = per_unit[self.rows]
-        size = float(pattern @ pattern)
-        return float(pattern @ self.doubt @ pattern) / size if size > 0.0 else np.inf
+        """Variance along a pattern of notes [cents squared], the larger of that of readings and target and that of the
+        notes as they are known; endless where none was read."""
+        pattern, whole = per_unit[self.rows], np.where(self.sounds, per_unit, 0.0)
+        if not np.any(pattern):
+            return np.inf
+        known = float(whole @ np.nan_to_num(self.diagnosis.covariance) @ whole) / float(whole @ whole)
+        return max(float(pattern @ self.doubt @ pattern) / float(pattern @ pattern), known)
 
     def option(self, move: Move, by_chance: bool) -> _Option:
         """A move at its best; its good counts by the chance of what it undoes, if wanted."""

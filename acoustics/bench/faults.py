@@ -21,6 +21,7 @@ from .learned import Learned
 from .misfit import shared_cents, shared_errors
 from .readings import Readings, as_read, chart_rows
 from .reed_fit import ReedFit
+from .slips import LIKELY, Slip, slips
 
 NOTHING_WRONG = 0.5  # chance, before reading, that all is within tolerance; a choice, no source
 OWN_CENTS = 1.0  # what a note has of its own, beside every dimension; a choice, no source
@@ -108,11 +109,16 @@ class Diagnosis:
         Their errors [cents].
     causes : tuple of Cause
     chances : array (causes,)
-        That this one is the culprit.  What is missing from 1 is the chance that all is within tolerance.
+        That this one is the culprit.  What is missing from 1, these and `slip_chances` taken together, is the chance
+        that all is within tolerance.
     amounts, errors : arrays (causes,)
         How far each would be off if it were the culprit, with its standard error, in its dial's unit.
     cents, covariance : arrays (rows,), (rows, rows)
         Every note as the readings and the model together have it; nan in rows that do not sound.
+    slips : tuple of Slip
+        In which the fault may be the reading's.
+    slip_chances, slip_amounts : arrays (slips,)
+        As `chances` and `amounts`.
     """
 
     expected: Expected
@@ -125,6 +131,9 @@ class Diagnosis:
     errors: np.ndarray
     cents: np.ndarray
     covariance: np.ndarray
+    slips: tuple[Slip, ...]
+    slip_chances: np.ndarray
+    slip_amounts: np.ndarray
 
     @property
     def setup(self) -> Setup:
@@ -141,7 +150,32 @@ class Diagnosis:
     @property
     def all_well(self) -> float:
         """Chance that every dimension lies within the workshop's tolerance."""
-        return float(1.0 - self.chances.sum())
+        return float(1.0 - self.chances.sum() - self.slip_chances.sum())
+
+    def said_of_nothing(self, noise_cents: float) -> str:
+        """Why nothing is suggested, where nothing is, to one whose readings are uncertain by so much."""
+        variance = np.diag(self.covariance)
+        left = float(np.sqrt(np.mean(variance[np.isfinite(self.cents) & np.isfinite(variance)])))
+        if left > noise_cents:
+            return f"The readings leave {left:.1f} cents (rms) open, too much to say more: read more notes."
+        return f"Nothing would do more good than readings within {noise_cents:.1f} cents can show: leave it."
+
+    @property
+    def _slip(self) -> int | None:
+        """Which slip is likelier than all else."""
+        likeliest = int(np.argmax(self.slip_chances))
+        return likeliest if self.slip_chances[likeliest] > LIKELY else None
+
+    @property
+    def spoilt(self) -> bool:
+        """Whether one slip lies in every reading."""
+        return self._slip is not None and self.slips[self._slip].of_all
+
+    @property
+    def doubt(self) -> str:
+        """What to look at in the readings, in plain words; "" where they need not be doubted."""
+        i = self._slip
+        return "" if i is None else self.slips[i].said(float(self.slip_amounts[i]), self.readings)
 
 
 def diagnose(
@@ -151,7 +185,7 @@ def diagnose(
     models: ModelSpread | Learned | None = None,
     pitch: Played | None = None,
 ) -> Diagnosis:
-    """Hold every cause against the readings, as the only one that is off by more than tolerance.
+    """Hold every cause, and every slip of the reading, against the readings, as the only thing that is wrong.
 
     Parameters
     ----------
@@ -206,26 +240,41 @@ def diagnose(
     ground = ground + shared_errors(at.chart, models)
     noise = np.array([r.error_cents for _, r in seen])
     suspects = [i for i, where in enumerate(free) if where is None and every[i].name != "temperature"]
-    found = _weighed(filled[suspects], [every[i].usual for i in suspects], ground, np.diag(noise**2), rows, off)
-    chances, amounts, errors, moved, covariance = found
-    return Diagnosis(
-        expected, readings, tuple(rows.tolist()), noise, tuple(every[i] for i in suspects), chances, amounts, errors,
-        chart + moved, covariance,
+    slipped = slips(readings, tuple(reading for _, reading in seen))
+    usual = [every[i].usual for i in suspects]
+    chances, amounts, errors, moved, covariance = _weighed(
+        filled[suspects], usual, ground, np.diag(noise**2), rows, off, slipped
+    )
+    count = len(suspects)
+    found = Diagnosis(
+        expected, readings, tuple(rows.tolist()), noise, tuple(every[i] for i in suspects), chances[:count],
+        amounts[:count], errors[:count], chart + moved, covariance, slipped, chances[count:], amounts[count:],
     )  # fmt: skip
+    if fit is None or not found.spoilt:
+        return found
+    unbent = diagnose(setup, readings, None, models, pitch)  # the slip has bent the fitted reed too
+    return unbent if unbent.spoilt else found
 
 
-def _weighed(slopes, usual, ground, noise, rows, off):
-    """Chances, amounts and their errors, then mean and covariance of all notes' shifts, over all causes."""
+def _weighed(slopes, usual, ground, noise, rows, off, slipped=()):
+    """Chances, amounts and their errors, of causes and slips, then mean and covariance of all notes' shifts.
+
+    A slip moves the readings and no note.
+    """
     inverse = np.linalg.inv(ground[np.ix_(rows, rows)] + noise)
-    seen, prior = slopes[:, rows], 1.0 / np.square(usual)
+    patterns = np.array([slip.pattern for slip in slipped]).reshape(-1, len(rows))
+    seen, moves = np.vstack([slopes[:, rows], patterns]), np.vstack([slopes, np.zeros((len(slipped), len(ground)))])
+    prior = 1.0 / np.square([*usual, *(slip.usual for slip in slipped)])
+    before = [slip.chance for slip in slipped]
+    each = (1.0 - NOTHING_WRONG - sum(before)) / len(usual)
     precision = np.einsum("kn,nm,km->k", seen, inverse, seen) + prior
     amounts, variance = seen @ inverse @ off / precision, 1.0 / precision
     evidence = 0.5 * np.log(prior * variance) + 0.5 * amounts**2 * precision
-    logs = np.append(evidence + np.log((1.0 - NOTHING_WRONG) / len(prior)), np.log(NOTHING_WRONG))
+    logs = np.append(evidence + np.log([*([each] * len(usual)), *before]), np.log(NOTHING_WRONG))
     chances = np.exp(logs - logs.max())
     chances /= chances.sum()
     gain = ground[:, rows] @ inverse
-    own = slopes - seen @ gain.T
+    own = moves - seen @ gain.T
     means = np.vstack([gain @ off + amounts[:, None] * own, gain @ off])
     mean = chances @ means
     apart = means - mean

@@ -9,13 +9,15 @@ from .faults import REED, Cause, Diagnosis, causes
 from .moves import Move
 from .reed_fit import ReedFit
 
+LEAST = 0.01  # share among all suspects, below which nothing is said of it; a choice, no source
+
 
 class Suspects:
     """What is suspected of being off, and which way: by the diagnosis, or, of the reed, by the fit."""
 
     def __init__(self, diagnosis: Diagnosis, setup: Setup, fit: ReedFit | None):
         self.found = {cause.name: (cause, chance, off) for cause, chance, off, _ in diagnosis.ranking}
-        self.whole = float(diagnosis.chances.sum())
+        self.whole = 1.0 - diagnosis.all_well
         self.fitted = _of_fit(setup, fit)
 
     def of(self, move: Move) -> tuple[float, float, str]:
@@ -23,6 +25,8 @@ class Suspects:
         cause, chance, off = self.found.get(move.cause, (None, 0.0, 0.0))
         if _undoes(move, cause, off):
             share = chance / self.whole
+            if share < LEAST:
+                return chance, share, ""
             return chance, share, f"suspected, {100.0 * share:.0f} in 100: {cause.said(off)}"
         cause, off, error = self.fitted.get(move.cause, (None, 0.0, 0.0))
         if _undoes(move, cause, off):
