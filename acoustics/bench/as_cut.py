@@ -9,7 +9,7 @@ from itertools import groupby, pairwise
 import numpy as np
 from scipy.stats import norm
 
-from ..errors import check_kind, number
+from ..errors import Refusal, check_kind, number
 from ..pipes.bore import Bore
 from ..tuning.chart import signed
 from ..tuning.held import BORE_PLUS_MINUS_MM
@@ -18,6 +18,8 @@ from .probing import check_design
 
 LEVEL = 0.95
 ROUGH_MM = 4.0  # roughness of places so far apart is not the same
+TURNED, FAR_MM = 0.5, 0.5  # turned round it lies by this share nearer, and it lies so far off: chosen here
+GAP = 0.25  # of the length, without a gauge that stopped: worth saying; chosen here
 OVER, REAM = "over size", "ream"
 PERHAPS_OVER, PERHAPS_REAM, FINE, UNKNOWN = "perhaps over", "perhaps ream", "as designed", "cannot tell"
 
@@ -98,6 +100,11 @@ class AsCut:
             out.append(f"The gauges cannot tell for certain from {', '.join(perhaps)}: gauge again before a cut there.")
         if not ream and not over:
             out.insert(0, "Nowhere is it certain that the bore is off its design.")
+        start, end = _widest_gap(self.fit)
+        if end - start > GAP * self.fit.gauged.length_mm:
+            out.insert(
+                0, f"Mind: from {start:.0f} to {end:.0f} mm no gauge stopped; is every depth in the file's unit?"
+            )
         return " ".join(out)
 
     def __str__(self) -> str:
@@ -147,7 +154,7 @@ def as_cut(fit: BoreFit, design: Bore, tolerance_mm: float = BORE_PLUS_MINUS_MM,
     Raises
     ------
     Refusal
-        No fit, no bore, or lengths that differ.
+        No fit, no bore, lengths that differ, or a bore that is the design's turned end for end.
 
     Notes
     -----
@@ -162,6 +169,7 @@ def as_cut(fit: BoreFit, design: Bore, tolerance_mm: float = BORE_PLUS_MINUS_MM,
     edges = np.linspace(0.0, length, max(1, round(length / every_mm)) + 1)
     many = norm.ppf(1.0 - (1.0 - LEVEL) / 2.0 / (len(edges) - 1))
     meant = design.diameter_mm(fit.at_mm)
+    _check_ends(fit, meant)
     stretches = []
     for start, end in pairwise(edges):
         inside = (fit.at_mm >= start) & (fit.at_mm <= end)
@@ -171,6 +179,20 @@ def as_cut(fit: BoreFit, design: Bore, tolerance_mm: float = BORE_PLUS_MINUS_MM,
         verdict = _judged(cut_mm - meant_mm, sigma, many, tolerance_mm)
         stretches.append(Stretch(float(start), float(end), meant_mm, cut_mm, sigma, float(many * sigma), verdict))
     return AsCut(fit, design, tolerance_mm, tuple(stretches))
+
+
+def _widest_gap(fit: BoreFit) -> tuple[float, float]:
+    """The longest stretch in which no gauge stopped [mm]."""
+    places = sorted({0.0, *(reading.distance_mm for reading in fit.gauged.readings), fit.gauged.length_mm})
+    return max(pairwise(places), key=lambda pair: pair[1] - pair[0])
+
+
+def _check_ends(fit: BoreFit, meant: np.ndarray) -> None:
+    """A `Refusal` when the bore fits its design much better the other way round."""
+    off, turned = (float(np.sqrt(np.mean((size - meant) ** 2))) for size in (fit.size_mm, fit.size_mm[::-1]))
+    if off > FAR_MM and turned < TURNED * off:
+        what = f"the bore lies {off:.1f} mm from the design, turned end for end only {turned:.1f} mm"
+        raise Refusal(what, "under from the end into which each gauge was pushed, top or foot, is needed", "gauges")
 
 
 def _judged(off: float, sigma: float, many: float, tolerance: float) -> str:

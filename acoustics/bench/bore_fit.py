@@ -19,6 +19,7 @@ from .probing import Evidence, Gauging, check_design, evidence, seen_mm, throat_
 
 CELLS, ROUNDS = 400, 3
 OUTLIER, MOST_OUTLIERS = 4.0, 0.1
+FARTHEST_MM = 50.0  # by which a depth may be told to be off
 DRAWS, STRAIGHT_MM, SCATTER_MM = 400, 0.004, 0.03
 CUP_MM = 4.0  # the slope of the cup goes on so far below the deepest gauge from the top; chosen here
 FOLLOWS = "Between the gauges the bore is taken to follow its design, but for what the reamer may be off and its waves."
@@ -44,10 +45,10 @@ class Outlier:
     def __str__(self) -> str:
         r = self.reading
         way = "deep" if self.off_depth_mm > 0.0 else "shallow"
-        return (
-            f"line {r.line}: the {r.probe} gauge {r.said[0]} from the {r.end} is said to stop at {r.said[1]}, about "
-            f"{abs(self.off_depth_mm):.1f} mm too {way} (or {abs(self.off_mm):.2f} mm of diameter off)"
-        )
+        said = f"line {r.line}: the {r.probe} gauge {r.said[0]} from the {r.end} is said to stop at {r.said[1]}, about "
+        if abs(self.off_depth_mm) > FARTHEST_MM:
+            return f"{said}{abs(self.off_mm):.2f} mm of diameter off"
+        return f"{said}{abs(self.off_depth_mm):.1f} mm too {way} (or {abs(self.off_mm):.2f} mm of diameter off)"
 
 
 @dataclass(frozen=True, repr=False)

@@ -199,3 +199,26 @@ def test_what_was_left_out_is_crossed():
 
 def test_the_good_table_is_the_workshop_s():
     assert make_demo.GOOD.read_text(encoding="utf-8") == make_demo.good_text()
+
+
+def _table(path, rows):
+    lines = ["# form: bore measurement", "# version: 1", "# unit: mm", "# length: 361", "gauge,depth,from"]
+    path.write_text(
+        "\n".join([*lines, *(f"{r.gauge_mm:g},{depth:g},{end}" for r, depth, end in rows), "5.3,through,foot\n"])
+    )
+    return fit_bore(read_gauges(path))
+
+
+def test_ends_exchanged_are_refused(tmp_path):
+    """Every top said to be a foot: no table of where to ream."""
+    other = {"top": "foot", "foot": "top"}
+    rows = [(r, r.depth_mm, other[r.end]) for r in read_gauges(make_demo.STORED).readings]
+    with pytest.raises(Refusal) as refused:
+        as_cut(_table(tmp_path / "turned.csv", rows), MEANT)
+    assert_one_sentence(refused.value, "gauges: the bore lies")
+
+
+def test_depths_in_another_unit_are_spoken_of(tmp_path):
+    rows = [(r, round(r.depth_mm / 25.4, 2), r.end) for r in read_gauges(make_demo.STORED).readings]
+    said = as_cut(_table(tmp_path / "inch.csv", rows), MEANT).said
+    assert said.startswith("Mind: from 1 to 349 mm no gauge stopped")
