@@ -57,16 +57,16 @@ def thinned(bore: Bore) -> Bore:
     return bore_of(x[keep], d[keep])
 
 
-def recovered(cases) -> None:
-    """Bars: 0.03 mm RMS in every bore; the 95 % band at a place covers 90 to 99 % of all places, the band
-    everywhere 90 to 99 % of the bores (of a few, all may be inside)."""
+def recovered(cases, share: float = 1.0) -> None:
+    """Bars: 0.03 mm RMS in every bore, or in a share of them; the 95 % band at a place covers 90 to 99 % of all
+    places, the band everywhere 90 to 99 % of the bores (of a few, all may be inside)."""
     spread = np.array([rms(off(bore, fit)) for bore, _, fit in cases])
     places = np.array([inside(bore, fit).mean() for bore, _, fit in cases])
     bores = np.array([inside(bore, fit, everywhere=True).all() for bore, _, fit in cases])
     print(f"{len(cases)} bores: RMS median {np.median(spread):.4f}, largest {spread.max():.4f} mm")
     print(f"95 % band: {100 * places.mean():.1f} % of places; {100 * np.mean(places >= 0.9):.1f} % of bores have 90 %")
     print(f"band everywhere: {100 * bores.mean():.1f} % of bores")
-    assert spread.max() < BAR_RMS_MM
+    assert np.mean(spread < BAR_RMS_MM) >= share
     assert 0.90 <= places.mean() <= 0.99
     assert bores.mean() >= 0.90 - 2.0 * np.sqrt(0.09 / len(cases)) * (len(cases) < MANY)
     assert len(cases) < MANY or bores.mean() <= 0.99
