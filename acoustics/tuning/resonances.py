@@ -19,7 +19,7 @@ from ..pipes.reed import HIGHEST_HZ, Reed
 from ..units import cents, from_cents
 from .scales import Scale, scale_for
 
-SCAN_CENTS = 20.0
+SCAN_CENTS, FINER = 20.0, 20
 NEAR_CENTS = 500.0
 STRONG = 0.25
 CLOSE = 1e-7
@@ -111,11 +111,12 @@ def find_modes(lips: Lips, low: float, high: float) -> list[list[Mode]]:
     """All modes of every pattern between two frequencies [Hz], lowest first.
 
     A mode is a zero of the imaginary part of the admittance at the lips where it rises: there the
-    impedance is real and at its highest.  Crossings are bracketed on a grid of `SCAN_CENTS` and
-    closed in by Newton's method inside the bracket.
+    impedance is real and at its highest.  Crossings are bracketed on a grid of `SCAN_CENTS`, and of 1 / `FINER` of
+    that beside points where it turns back so near zero that a fall and a rise may hide between two of them, and
+    closed in by Newton's method inside the bracket.  Of 40 random reeds on the demo chanter this finds every mode
+    that a grid of 1 cent does; a dip that only a finer one would show is missed.
     """
-    grid = low * from_cents(np.arange(0.0, cents(high, low), SCAN_CENTS))
-    imag = lips.admittance(grid).imag
+    grid, imag = _scanned(lips, np.append(low * from_cents(np.arange(0.0, cents(high, low), SCAN_CENTS)), high))
     pattern, cell = np.nonzero((imag[:, :-1] < 0.0) & (imag[:, 1:] >= 0.0))
     if not len(cell):
         return [[] for _ in imag]
@@ -138,6 +139,23 @@ def find_modes(lips: Lips, low: float, high: float) -> list[list[Mode]]:
     for row, *numbers in zip(pattern, np.exp(place), 1.0 / value.real, quality, blade, strict=True):
         found[row].append(Mode(*map(float, numbers)))
     return found
+
+
+def _scanned(lips: Lips, grid):
+    """Frequencies, and Im Y of every pattern there: the grid, finer in cells that may hide a fall and a rise."""
+    imag = lips.admittance(grid).imag
+    near, middle = np.abs(imag), imag[:, 1:-1]
+    turns = np.minimum(middle * imag[:, :-2], middle * imag[:, 2:]) > 0.0
+    turns &= near[:, 1:-1] <= np.minimum(near[:, :-2], near[:, 2:])
+    turns &= near[:, 1:-1] <= 0.5 * np.abs(imag[:, :-2] - 2.0 * middle + imag[:, 2:])  # a parabola needs an eighth
+    at = np.flatnonzero(turns.any(axis=0))
+    cells = np.union1d(at, at + 1)
+    if not len(cells):
+        return grid, imag
+    finer = (grid[cells, None] * (grid[cells + 1] / grid[cells])[:, None] ** (np.arange(1, FINER) / FINER)).ravel()
+    both, imag = np.append(grid, finer), np.append(imag, lips.admittance(finer).imag, axis=1)
+    order = np.argsort(both)
+    return both[order], imag[:, order]
 
 
 def choose(found: list[Mode], target_hz: float) -> Modes:

@@ -19,6 +19,7 @@ from acoustics.units import cents, from_cents
 from tests.physics.simple import DRY, LOSSLESS, Tube, cone, cylinder, side
 from tests.pipes.sample import sample_chanter
 from tests.references import cone_roots, levine_schwinger
+from tests.tuning.bench import bench
 
 AIR = Air()
 PATTERNS = [TIGHT[0], TIGHT[2], TIGHT[4], TIGHT[7], TIGHT[11], TIGHT[24]]
@@ -63,6 +64,28 @@ def test_no_mode_is_missed(found, i):
     rising = [f for f in grid[:-1][(imag[:-1] < 0) & (imag[1:] >= 0)] if f < HIGH * from_cents(-20.0)]
     names = [mode.frequency for mode in found[i] if mode.frequency < HIGH * from_cents(-20.0)]
     np.testing.assert_allclose(cents(np.array(names), np.array(rising)), 2.0, atol=2.01)
+
+
+def test_no_pair_hides_between_two_points_of_the_grid():
+    """Random reeds on the demo chanter: as many modes as a scan of every cent has, the last cell included, where one
+    of every `SCAN_CENTS` loses some; and each lies where that scan has it."""
+    setup, random, lost = bench(), np.random.default_rng(0), 0
+    patterns = tuple(dict.fromkeys(fingering.pattern for fingering in setup.fingerings))
+    low, high = band([first_target(fingering, setup.scale) for fingering in setup.fingerings])
+    seen = lips(setup.pipe, patterns, low, high, AIR.gas)
+    grid = np.append(low * from_cents(np.arange(0.0, cents(high, low), 1.0)), high)
+    for _ in range(20):
+        length, area, softness, blades = random.uniform((22.0, 6.0, 0.0, 1000.0), (36.0, 16.0, 1.5, 2200.0))
+        some = replace(seen, reed=Reed(length, area, softness, blades))
+        imag = some.admittance(grid).imag
+        row, cell = np.nonzero((imag[:, :-1] < 0.0) & (imag[:, 1:] >= 0.0))
+        got = find_modes(some, low, high)
+        assert [len(modes) for modes in got] == np.bincount(row, minlength=len(patterns)).tolist()
+        hertz = np.array([mode.frequency for modes in got for mode in modes])
+        assert np.all((grid[cell] <= hertz * (1 + 1e-7)) & (hertz <= grid[cell + 1] * (1 + 1e-7)))
+        coarse = imag[:, ::20]
+        lost += len(row) - np.count_nonzero((coarse[:, :-1] < 0.0) & (coarse[:, 1:] >= 0.0))
+    assert lost > 5
 
 
 def test_quality_is_the_half_power_width():
