@@ -112,14 +112,18 @@ HOLE_FIELDS = [
 ]
 
 
+def has(hole, field: str) -> bool:
+    own = field in {one.name for one in fields(hole)}
+    return own and (field == "depth_mm" or getattr(hole, field) is not None)
+
+
 @pytest.mark.parametrize("field", HOLE_FIELDS)
 def test_every_hole(known, field):
     """All holes of a pipe that have the field: `toward`, and `holes_toward` with the others as they were."""
     setup, names, tried = known.setup, known.column.holes.names, 0
     step = {"position_mm": PLACE, "tilt_deg": TILT}.get(field, STEP)
     for hole in setup.base.holes:
-        there = field in {one.name for one in fields(hole)}
-        if not there or (getattr(hole, field) is None and field != "depth_mm"):
+        if not has(hole, field):
             continue
 
         def changed(by, name=hole.name):
@@ -136,7 +140,7 @@ def test_every_hole(known, field):
         np.testing.assert_array_equal(others, 0.0)
         tried += 1
     # the demo has no undercut hole
-    assert tried == sum(field == "depth_mm" or getattr(h, field, None) is not None for h in setup.base.holes)
+    assert tried == sum(has(hole, field) for hole in setup.base.holes)
     assert tried > 0 or (field.startswith("undercut") and known.setup.base.name == demo().name)
 
 
