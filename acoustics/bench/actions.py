@@ -8,7 +8,7 @@ from html import escape
 
 import numpy as np
 
-from ..errors import Refusal
+from ..errors import Refusal, number
 from ..physics.rivals import RIVALS
 from ..tuning.chart import signed
 from ..tuning.pull import Played
@@ -173,7 +173,7 @@ def what_to_change(
         Where the notes should be: where the setup's own chart has them, or on the scale itself, for a pipe
         whose design is not to be trusted.
     most : int
-        Suggestions to show at most; one for each dimension.
+        Suggestions to show at most, 1 to 100; one for each dimension.
     models : ModelSpread or Learned, optional
         Allows for what other published models say, or known chanters taught (see `diagnose`), also of what the
         design promises.
@@ -188,7 +188,7 @@ def what_to_change(
     Raises
     ------
     Refusal
-        As for `diagnose`; another aim.
+        As for `diagnose`; another aim, or none to show.
 
     Notes
     -----
@@ -199,8 +199,9 @@ def what_to_change(
     notes of the readings and, of the aim "design" with `models`, of what is promised; a cut also where, with the
     aim "design", the chance of what it undoes is below `REASON`.
     """
-    if aim not in AIMS:
+    if aim not in tuple(AIMS):
         raise Refusal(f"{aim!r} is no aim", f"{' or '.join(AIMS)} is allowed", "aim")
+    most = int(number("most", most, 1, 100, "suggestions"))
     diagnosis = diagnose(setup, readings, fit, models, pitch)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
@@ -260,15 +261,15 @@ class _Judge:
         return move.dial.turn(self.setup, round(move.dial.read(self.setup) + amount, 6))
 
     def best(self, move: Move) -> tuple[float, float]:
-        """(drop of the rms, amount) on a whole step of the move; (0, 0) when the readings could not show it."""
+        """(drop of the rms, amount) on a whole step of the move; (0, 0) where the readings could not show it."""
         per_unit = self.per_unit(move)
         if not np.all(np.isfinite(per_unit[self.sounds])):
             return 0.0, 0.0
         slope, cents = per_unit[self.sounds], (self.diagnosis.cents - self.target)[self.sounds]
         wanted = -float(slope @ cents) / max(float(slope @ slope), 1e-12)
-        amount = np.sign(move.farthest) * np.clip(wanted * np.sign(move.farthest), 0.0, abs(move.farthest))
-        amount = float(np.round(np.trunc(abs(amount) / move.step + 0.5) * move.step, 6) * np.sign(move.farthest))
-        amount = float(np.clip(amount, min(0.0, move.farthest), max(0.0, move.farthest)))
+        way, reach = float(np.sign(move.farthest)), abs(move.farthest)
+        steps = np.trunc(np.clip(way * wanted, 0.0, reach) / move.step + 0.5)
+        amount = way * min(round(float(steps) * move.step, 6), reach)
         taken = float(np.sum(cents**2) - np.sum((cents + amount * slope) ** 2))
         if amount == 0.0 or taken < CLEAR**2 * self.noise(per_unit):
             return 0.0, 0.0

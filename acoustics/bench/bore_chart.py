@@ -7,6 +7,7 @@ from html import escape
 
 import numpy as np
 
+from ..errors import check_kind
 from ..tuning.chart import signed
 from ..tuning.perturbation import bore_sensitivity
 from ..tuning.setup import Setup
@@ -97,6 +98,8 @@ def gauged_chart(setup: Setup, fit: BoreFit) -> GaugedChart:
     The chart of the fitted bore is computed in full; the draws about it are followed to first order
     (`tuning.perturbation`).
     """
+    check_kind("setup", setup, Setup, "a Setup")
+    check_kind("fit", fit, BoreFit, "what fit_bore gives")
     cut = replace(setup, base=replace(setup.base, bore=fit.bore))
     sensitivity = bore_sensitivity(cut)
     off = fit.drawn_mm - fit.size_mm

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import Refusal
+from ..errors import Refusal, check_kind
 from ..pipes.holes import Key
 from ..tuning.dials import DIALS, Dial, hole_dials
 from ..tuning.free import turned
@@ -194,7 +194,8 @@ def diagnose(
     readings : Readings
         Flagged ones are left out.
     fit : ReedFit, optional
-        Of the reed to these readings: what it fitted then stands in the setup; its reed is nearly free, not suspected.
+        Of the reed to these readings: what it fitted then stands in the setup; its reed is nearly free, not suspected,
+        and what the gauging left open is allowed for as the fit did.
     models : ModelSpread or Learned, optional
         Allows for what other published models say, each credible one's pattern of cents as one standard deviation; or
         for what known chanters taught, which is taken off first.
@@ -215,6 +216,8 @@ def diagnose(
     Williams, *Gaussian Processes for Machine Learning*, 2006, section 2.2, from memory).  Without `models` the
     model is taken as true: what other published ones see otherwise (`tuning.uncertainty`) counts as a fault.
     """
+    if fit is not None:
+        check_kind("fit", fit, ReedFit, "what fit_reed gives")
     if fit is not None and (fit.played is None) != (pitch is None):
         raise Refusal("notes as played and resonances are mixed", "the pitch that the fit was given is needed", "pitch")
     at = as_read(setup, readings)
@@ -237,7 +240,7 @@ def diagnose(
     wide = [c.held if i is None else 2.0 * c.usual for c, i in zip(every, free, strict=True)]
     filled = np.nan_to_num(slopes)
     ground = (filled.T * np.square(wide)) @ filled + np.diag(OWN_CENTS**2 + expected.unsure**2)
-    ground = ground + shared_errors(at.chart, models)
+    ground = ground + shared_errors(at.chart, models, fit.gauged if fit else None)
     noise = np.array([r.error_cents for _, r in seen])
     suspects = [i for i, where in enumerate(free) if where is None and every[i].name != "temperature"]
     slipped = slips(readings, tuple(reading for _, reading in seen))

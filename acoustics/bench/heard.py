@@ -7,7 +7,7 @@ from html import escape
 
 import numpy as np
 
-from ..errors import Refusal, check_kind
+from ..errors import Refusal, check_kind, number
 from ..pipes.fingering import NOTES
 from ..tuning.scales import Scale, just_scale
 from ..units import cents, from_cents
@@ -20,6 +20,7 @@ from .recording import Recording
 # Thresholds are chosen here.
 _LEAST_SHARE = 0.05
 _RUMBLE = 0.1
+_LOW_CENTS = 60.0
 _FAINT = 0.1  # of the loud notes, or of the drones
 ASK_A = "the scale with its A, as just_scale(a_hz=440), is needed, or a recording with the drones on"
 
@@ -257,18 +258,27 @@ def listen(
     where = recording.name
     if temperature_c is None:
         raise Refusal("the temperature is not given", "temperature_c in °C is needed", where)
+    temperature_c = number("temperature_c", temperature_c, -10.0, 45.0, "°C")
+    if scale is not None:
+        check_kind("scale", scale, Scale, "a scale, as just_scale(a_hz=440) gives it,")
     found = None
     if drones:
         keynote = just_scale(key=key).keynote_hz if scale is None else scale.keynote_hz
         found = find_drones(recording.samples, recording.rate, keynote)
     if scale is None:
         if found is None:
-            raise Refusal("no drone sounds throughout, so the A is not known", ASK_A, where)
+            brief = f"{recording.seconds:.1f} seconds are too short to tell drones from notes"
+            what = brief if recording.seconds < 2.0 * WINDOW_S else "no drone sounds throughout"
+            raise Refusal(f"{what}, so the A is not known", ASK_A, where)
         scale = scale_of_drones(found, key)
     samples = without_drones(recording.samples, recording.rate, found) if found else recording.samples
-    notes, nameless = _held_notes(_pitches(samples, recording), found, scale, thumb)
+    pitches = _pitches(samples, recording)
+    notes, nameless = _held_notes(pitches, found, scale, thumb)
     if sum(h.seconds for h in notes) < _LEAST_SHARE * recording.seconds:
         allowed = "a recording of a chanter whose notes are held for half a second or more is needed"
         raise Refusal(f"hardly a held note of a chanter in {scale.key} is in it", allowed, where)
     minds = _sound_minds(recording, samples, found, scale) + _minds(notes, nameless, found, scale)
-    return Heard(where, scale, float(temperature_c), found, tuple(notes), tuple(minds))
+    low = float(cents(min(pitch.hz for _, _, pitch in pitches), scale.keynote_hz))
+    if low < -_LOW_CENTS:
+        minds.append(f"the lowest note lies {-low:.0f} cents below the scale's; is it a chanter in another key?")
+    return Heard(where, scale, temperature_c, found, tuple(notes), tuple(minds))

@@ -151,8 +151,12 @@ def chart_rows(readings: Readings, chart: TuningChart) -> list[int]:
 
 
 def as_read(setup: Setup, readings: Readings) -> Setup:
-    """The setup in the air and against the scale of the readings; a `Refusal` where one of them is something else."""
+    """The setup in the air and against the scale of the readings; a `Refusal` where one of them is something else, or
+    the readings count from another key than the pipe's."""
     check_kind("setup", setup, Setup, "a Setup")
     check_kind("readings", readings, Readings, "Readings, as typed_readings or listen(...).readings gives them,")
+    if readings.scale.key != setup.base.key:
+        what = f"they count from the scale on {readings.scale.key}, the pipe's lowest note sounds {setup.base.key}"
+        raise Refusal(what, "readings on the scale of the pipe's own key are needed", "readings")
     air = replace(setup.air, temperature_c=readings.temperature_c)
     return replace(setup, air=air, scale=readings.scale)

@@ -36,7 +36,7 @@ FORM, VERSION = "tuning readings", "1"
 SCALES = {"just": just_scale, "equal": equal_scale}
 COLUMNS = (("note", "octave", "cents"), ("note", "octave", "cents", "error"))
 _HEADERS = ("form", "version", "a", "scale", "key", "temperature")
-_TYPED = re.compile(r"(?P<note>.*?\S)\s+(?P<octave>\S+)\s+(?P<cents>[^\s±]+)(\s*±\s*(?P<error>\S+))?")
+_TYPED = re.compile(r"(?P<note>\D*[^\d\s])\s+(?P<octave>\S+)\s+(?P<cents>[^\s±]+)(\s*±\s*(?P<error>\S+))?")
 _SPELT = {name.lower(): name for name in NAMES} | {"thumb d": "back D"}
 
 

@@ -68,7 +68,7 @@ def _before(log: Log, action: str, now: str) -> str:
 
 
 def _prediction(plan: Plan, which: int, design: str, date: str) -> Prediction:
-    if which not in range(1, len(plan.suggestions) + 1):
+    if type(which) is not int or which not in range(1, len(plan.suggestions) + 1):
         what = f"there is no suggestion {short(which)}"
         raise Refusal(what, f"0 to {len(plan.suggestions)} is allowed", "which")
     chosen = plan.suggestions[which - 1]

@@ -62,6 +62,8 @@ class ReedFit:
         Root of chi-square per degree of freedom: 1 where the residuals are as large as the stated errors.
     played : AsPlayed or None
         Of a fit to played notes; None of one to resonances.
+    gauged : GaugedChart or None
+        What the fit allowed for of the gauging.
     """
 
     setup: Setup
@@ -76,6 +78,7 @@ class ReedFit:
     allowed: np.ndarray
     scatter: float
     played: AsPlayed | None = None
+    gauged: GaugedChart | None = None
 
     @property
     def reed(self) -> Reed:
@@ -261,9 +264,9 @@ def fit_reed(
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
         if pitch is None:
-            return _fitted(problem(None), free, start)
+            return replace(_fitted(problem(None), free, start), gauged=gauged)
         fit, played = met(pitch, at, dials, rows, solve, cost)
-        return replace(fit, played=played)
+        return replace(fit, played=played, gauged=gauged)
 
 
 def _fitted(problem: Misfit, free: tuple[str, ...], start: np.ndarray) -> ReedFit:

@@ -48,6 +48,9 @@ WRONG = {
     "windows of a chanter": (lambda: ac.windows(demo(), VALVE, ()), "setup: Chanter("),
     "a chanter from rest": (lambda: ac.attacks(demo(), VALVE, ()), "setup: Chanter("),
     "voices of a chanter": (lambda: ac.voices(demo(), VALVE, bench().chart.rows[0], 3600.0), "setup: Chanter("),
+    "a design for a fit": (lambda: ac.what_to_change(bench(), READINGS, demo()), "fit: Chanter("),
+    "a design on the bench": (lambda: ac.gauged_chart(demo(), None), "setup: Chanter("),
+    "a word for a number": (lambda: ac.what_to_change(bench(), READINGS, most="3"), "most: '3' is not a number"),
     "keys of a chanter": (lambda: ac.tune_keys(demo()), "regulator: Chanter("),
 }
 

@@ -12,6 +12,7 @@ from acoustics.bench.heard import Heard, Held, listen
 from acoustics.bench.naming import NEAR_DRONE
 from acoustics.bench.pitch import refine
 from acoustics.bench.recording import Recording, read_recording
+from acoustics.errors import Refusal
 from acoustics.tuning.scales import just_scale
 from acoustics.units import cents
 from tests.bench.synthetic import KEYNOTE_HZ, Note, Take, drones, sung, take, tune
@@ -223,3 +224,21 @@ def test_vibrato_is_averaged_and_measured(wide, fast):
     assert cents(pitch.hz, 440.0) == pytest.approx(0.0, abs=0.3)
     assert pitch.vibrato_cents == pytest.approx(wide, rel=0.1)
     assert pitch.vibrato_hz == pytest.approx(fast, abs=0.3)
+
+
+@pytest.mark.parametrize("flat", [90.0, 200.0])
+def test_a_chanter_in_another_key_is_spoken_of(flat):
+    """What lies below the lowest note of the scale is no chanter of that key, whatever its notes are taken for."""
+    found = heard(take(scale_run(-flat), 3, RATE), drones=False)
+    assert any(mind.startswith(f"the lowest note lies {flat:.0f} cents below") for mind in found.minds)
+
+
+def test_too_short_for_drones_and_what_is_no_scale():
+    played = take(scale_run(seconds=0.4)[:9], 3, RATE)
+    short = Recording("invented", played.samples, played.rate)
+    with pytest.raises(Refusal, match="seconds are too short to tell drones from notes"):
+        listen(short, temperature_c=20.0)
+    with pytest.raises(Refusal, match="scale: 440 stands there"):
+        listen(short, 440, 20.0)
+    with pytest.raises(Refusal, match="temperature_c: 'warm' is not a number"):
+        listen(short, just_scale(), "warm")

@@ -162,6 +162,12 @@ def test_air_and_scale_of_the_readings():
     assert (setup.air.temperature_c, setup.scale, setup.base) == (11.0, equal_scale(438.0), bench().base)
 
 
+def test_readings_of_another_key():
+    with pytest.raises(Refusal) as refused:
+        as_read(bench(), typed_readings("A 1 0", just_scale(440.0, "C")))
+    assert_one_sentence(refused.value, "readings: they count from the scale on C")
+
+
 @pytest.mark.parametrize(
     "bad", [("H", 1, 0, 1), ("A", 3, 0, 1), ("back D", 1, 0, 1), ("A", 1, 301, 1), ("A", 1, 0, 0), ("A", True, 0, 1)]
 )

@@ -7,16 +7,19 @@ import pytest
 from scipy.stats import multivariate_normal
 
 from acoustics.bench.actions import what_to_change
-from acoustics.bench.faults import NOTHING_WRONG, _weighed
+from acoustics.bench.bore_chart import gauged_chart
+from acoustics.bench.bore_fit import fit_bore
+from acoustics.bench.faults import NOTHING_WRONG, _weighed, diagnose
 from acoustics.bench.reed_fit import fit_reed
 from acoustics.bench.slips import SLIPPED, Slip, slips
+from acoustics.pipes.bore_file import read_gauges
 from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import turned
 from acoustics.tuning.scales import equal_scale, just_scale
 from acoustics.units import cents
 from acoustics.validity import OutsideRange
 from tests.bench.simulated import read
-from tests.tuning.bench import bench
+from tests.tuning.bench import DESIGNS, bench
 
 pytestmark = pytest.mark.filterwarnings(f"ignore::{OutsideRange.__module__}.{OutsideRange.__name__}")
 
@@ -85,6 +88,19 @@ def test_few_readings_are_not_enough():
     for plan in plans(few, True):
         assert plan.suggestions == ()
         assert "read more notes" in plan.said
+
+
+def test_what_the_gauging_left_open_is_no_fault(tmp_path):
+    """Gauges from the foot alone leave the cup to a guess: no staple is suspected for it."""
+    lines = (DESIGNS / "sallow-ford-1-as-cut.csv").read_text().splitlines()
+    path = tmp_path / "foot.csv"
+    path.write_text("\n".join(line for line in lines if not line.endswith(",top")) + "\n")
+    gauged = gauged_chart(bench(), fit_bore(read_gauges(path)))
+    readings = shifted(lambda _: 0.0)
+    fit = fit_reed(gauged.setup, readings, gauged=gauged)
+    known, taken_as_true = (diagnose(gauged.setup, readings, one) for one in (fit, replace(fit, gauged=None)))
+    assert known.all_well > taken_as_true.all_well
+    assert np.nanmean(np.diag(known.covariance)) > np.nanmean(np.diag(taken_as_true.covariance))
 
 
 def test_chances_with_slips_are_bayes_rule():
