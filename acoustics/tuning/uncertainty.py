@@ -12,7 +12,7 @@ from ..physics.network import Column, column, eye_spectrum, states
 from ..physics.rivals import RIVALS, Rival
 from ..units import cents
 from .chart import TuningChart
-from .resonances import Lips, band, find_modes, first_target
+from .resonances import STRONG, Lips, Mode, band, find_modes, first_target
 from .setup import Setup
 
 LOST_CENTS = 150.0
@@ -84,7 +84,8 @@ def model_spread(setup: Setup, rivals: tuple[Rival, ...] = RIVALS) -> ModelSprea
 
     Notes
     -----
-    Under each rival the mode nearest to the chart's own is followed, up to `LOST_CENTS` away.
+    Under each rival the mode nearest to the chart's own is followed, up to `LOST_CENTS` away, of those that the lips
+    hold at least a quarter as firmly as any there: without losses others ring that nobody hears.
 
     Warns
     -----
@@ -110,7 +111,14 @@ def _followed(setup: Setup, built: Column, gas: Gas) -> list[float]:
     found = find_modes(Lips(eye, setup.pipe.head, gas), low, high)
     out = []
     for row in setup.chart.rows:
-        apart = [float(cents(mode.frequency, row.sounding_hz)) for mode in found[patterns.index(row.fingering.pattern)]]
-        nearest = min(apart, key=abs, default=np.inf)
-        out.append(row.cents + nearest if abs(nearest) <= LOST_CENTS else np.nan)
+        modes = found[patterns.index(row.fingering.pattern)]
+        apart = {float(cents(mode.frequency, row.sounding_hz)): _hold(mode) for mode in modes}
+        near = {by: hold for by, hold in apart.items() if abs(by) <= LOST_CENTS}
+        kept = [by for by, hold in near.items() if hold >= STRONG * max(near.values())]
+        out.append(row.cents + min(kept, key=abs, default=np.nan))
     return out
+
+
+def _hold(mode: Mode) -> float:
+    """Strength over Q, which losses do not change: how firmly the lips hold a mode."""
+    return abs(mode.strength / mode.quality)
