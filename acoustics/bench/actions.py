@@ -10,7 +10,7 @@ import numpy as np
 
 from ..errors import Refusal, number
 from ..physics.rivals import RIVALS
-from ..tuning.chart import signed
+from ..tuning.chart import known, signed
 from ..tuning.pull import Played
 from ..tuning.setup import Setup
 from ..tuning.uncertainty import ModelSpread, model_spread
@@ -143,11 +143,6 @@ class Plan:
         lines = "".join(f"<p style='max-width:48em'>{escape(line)}</p>" for line in self.said.splitlines())
         head = f"<thead><tr><th>cents after</th><th>nothing</th>{heads}</tr></thead>"
         return f"{lines}<table>{head}<tbody>{body}</tbody></table>"
-
-
-def known(error: float) -> str:
-    """An error as it is shown: "1.2", or "not known" where it has no end."""
-    return f"{error:.1f}" if np.isfinite(error) else "not known"
 
 
 def what_to_change(

@@ -174,6 +174,11 @@ def signed(value: float, decimals: int = 1) -> str:
     return said if float(said) else said[1:]
 
 
+def known(error: float) -> str:
+    """An error as it is shown: "1.2", or "not known" where it has no end."""
+    return f"{error:.1f}" if np.isfinite(error) else "not known"
+
+
 def _cells(row: Row | None) -> str:
     if row is None:
         return " " * 26

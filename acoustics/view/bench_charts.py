@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..bench.actions import Plan, known
+from ..bench.actions import Plan
 from ..bench.reed_fit import ReedFit
-from ..tuning.chart import IN_TUNE, label, signed
+from ..tuning.chart import IN_TUNE, known, label, signed
 from .picture import FIRST, GREY, SECOND, Picture, sheet
 
 _COLOUR, _MARK, _NAME = {1: FIRST, 2: SECOND}, {1: "o", 2: "s"}, {1: "first octave", 2: "second octave"}
