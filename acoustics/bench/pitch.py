@@ -29,6 +29,7 @@ _CHUNK = 2000
 _HAZE, _HAZE_BINS = 1.0, 36
 _VOICED = 0.15
 _JUMP_CENTS, _WIDE_CENTS, _STEADY_SHARE = 30.0, 40.0, 0.6
+_FADED = 0.35
 ONSET_S, END_S, LEAST_S = 0.08, 0.05, 0.2
 _FINE_S, _FINE_STEP_S, _FINE_TOP_HZ = 0.04, 0.005, 4500.0
 _LEAST_PHASE, _LEAST_CENTS = 1e-3, 0.025
@@ -60,7 +61,7 @@ def _haze(size: np.ndarray) -> np.ndarray:
     return make_interp_spline(at, np.median(whole, axis=1), k=1)(np.clip(np.arange(len(size)), at[0], at[-1]))
 
 
-def track(samples: np.ndarray, rate: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def track(samples: np.ndarray, rate: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Pitch every `STEP_S`.
 
     Parameters
@@ -72,7 +73,8 @@ def track(samples: np.ndarray, rate: float) -> tuple[np.ndarray, np.ndarray, np.
 
     Returns
     -------
-    time [s], pitch [Hz] on a grid of 10 cents, strength (1 is a harmonic tone and nothing else) : arrays (frames,)
+    time [s], pitch [Hz] on a grid of 10 cents, strength (1 is a harmonic tone and nothing else), loudness : arrays
+        (frames,)
     """
     window = get_window("hann", int(_WINDOW_S * rate))
     size = 2 ** int(np.ceil(np.log2(2 * len(window))))
@@ -82,33 +84,35 @@ def track(samples: np.ndarray, rate: float) -> tuple[np.ndarray, np.ndarray, np.
     heard = (stft.f[keep] >= 0.9 * LOWEST_HZ)[:, None]
     trial = LOWEST_HZ * from_cents(np.arange(0.0, cents(HIGHEST_HZ, LOWEST_HZ), _GRID_CENTS))
     kernel = _kernel(trial, stft.f[keep])
-    best, strength = np.zeros(count, int), np.zeros(count)
+    best, strength, loud = np.zeros(count, int), np.zeros(count), np.zeros(count)
     for start in range(0, count, _CHUNK):
         part = slice(start, min(start + _CHUNK, count))
         size = np.abs(stft.stft(samples, p0=part.start, p1=part.stop)[keep]) * heard
         root = np.sqrt(np.maximum(size - _HAZE * _haze(size), 0.0))
         salience = kernel @ root
         best[part] = np.argmax(salience, axis=0)
+        loud[part] = np.linalg.norm(size, axis=0)
         strength[part] = salience.max(axis=0) / np.maximum(np.linalg.norm(root, axis=0), 1e-30)
-    return stft.t(len(samples), p0=0, p1=count), trial[best], strength
+    return stft.t(len(samples), p0=0, p1=count), trial[best], strength, loud
 
 
 def held(samples: np.ndarray, rate: float) -> list[tuple[float, float, float]]:
     """Stretches of one pitch: start and end [s] of the steady part, and its middle pitch [Hz].
 
-    A jump ends a stretch; what it slides in from, onset and end are left off.  What is then shorter than `LEAST_S`
-    (cuts, taps, rolls), or glides as talk does, is left out.
+    A jump ends a stretch; what it slides in from, onset, end and what rings on are left off.  What is then shorter
+    than `LEAST_S` (cuts, taps, rolls), or glides as talk does, is left out.
     """
-    time, pitch, strength = track(samples, rate)
+    time, pitch, strength, loud = track(samples, rate)
     jump = np.abs(cents(pitch[1:], pitch[:-1])) > _JUMP_CENTS
     edges = np.flatnonzero(jump | (np.minimum(strength[1:], strength[:-1]) < _VOICED)) + 1
     out = []
     for part in np.split(np.arange(len(pitch)), edges):
         middle = np.median(pitch[part])
         steady = part[np.abs(cents(pitch[part], middle)) <= _WIDE_CENTS]
-        start, stop = time[steady[0]] + ONSET_S, time[steady[-1]] - END_S
-        whole = len(steady) == steady[-1] - steady[0] + 1
-        if whole and len(steady) >= _STEADY_SHARE * len(part) and stop - start >= LEAST_S - 1e-9:
+        whole = len(steady) == steady[-1] - steady[0] + 1 and len(steady) >= _STEADY_SHARE * len(part)
+        sounds = steady[loud[steady] >= _FADED * np.median(loud[steady])]
+        start, stop = time[sounds[0]] + ONSET_S, time[sounds[-1]] - END_S
+        if whole and stop - start >= LEAST_S - 1e-9:
             out.append((float(start), float(stop), float(middle)))
     return out
 
