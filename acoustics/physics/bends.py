@@ -32,6 +32,13 @@ BRIDGE_SPACING = Range(
     4.7,
     "no source but finite elements of potential flow",
 )
+TURN_KA = Range(
+    "a bend or bridge taken as if the waves were long",
+    "k times the bore's radius",
+    0.0,
+    0.065,
+    "no source but finite elements of sound, to 1 kHz in a bore of 7 mm",
+)
 _JOINT = (0.0674, 0.0367, 0.0426)
 _CORNERS = (0.39583, -0.10773, -0.08713)
 _CROSS_MODE = 1.8412

@@ -10,15 +10,17 @@ from ..errors import Refusal
 from ..pipes.fingering import foot_state, open_shares
 from ..pipes.path import Path, Pipe
 from ..units import MM
+from ..validity import Range
 from .air import Air, Gas, as_gas
-from .bends import along
+from .bends import TURN_KA, along
 from .ducts import SLICE_MM, Slices
-from .radiation import foot_impedance
+from .radiation import MOUTH_KA, foot_impedance
 from .spectral import Direct, Spectrum, sampled
 from .steps import gap_relief, step_inertance
 from .toneholes import Holes, arrange, hole_twoports
 from .twoport import apply, cascade, fold
 
+PLANE_WAVES = Range("a column of plane waves", "k times the bore's radius", 0.0, 1.84, "cross mode, Rayleigh 1896")
 FEWEST, WAVE_NODES = 22, 5.0
 _HAIR_MM = 1e-9
 
@@ -223,7 +225,8 @@ def input_impedance(pipe: Pipe, frequency, open_holes=(), foot="open", air: Air 
     Warns
     -----
     OutsideRange
-        Where a hole or an end lies outside the range of its published formula.
+        Where a hole or an end lies outside the range of its published formula, or the highest frequency outside
+        that of plane waves, bends or open holes.
 
     Notes
     -----
@@ -234,11 +237,22 @@ def input_impedance(pipe: Pipe, frequency, open_holes=(), foot="open", air: Air 
     built = column(pipe)
     chosen = states(built, [(open_shares(open_holes), foot_state(foot))])
     asked, gas = frequency.ravel(), as_gas(air)
+    check_waves(pipe, built, chosen, asked, gas)
     if len(asked) <= 2 * points_needed(built, np.ptp(asked), gas) or asked.max() < 1.001 * asked.min():
         pressure, flow = at_eye(built, chosen, asked, gas)[:, 0]
     else:
         pressure, flow = eye_spectrum(built, chosen, asked.min(), asked.max(), gas).at(asked)
     return (pressure / flow).reshape(frequency.shape)
+
+
+def check_waves(pipe: Pipe, built: Column, chosen: States, frequency, gas: Gas) -> None:
+    """Warn where the highest frequency's waves are too short for bore, bends or open holes."""
+    k = 2.0 * np.pi * np.max(frequency) / gas.sound_speed
+    PLANE_WAVES.check(k * np.sqrt(built.bore.area.max() / np.pi), "bore")
+    TURN_KA.check([k * turn.bore_mm / 2.0 * MM for turn in pipe.path.turns], "turn")
+    if built.holes:
+        opened = np.unique(chosen.hole[chosen.share > 0.0])
+        MOUTH_KA.check(k * built.holes.outlet[opened], [f'hole "{built.holes.names[i]}"' for i in opened])
 
 
 def checked_frequency(frequency):

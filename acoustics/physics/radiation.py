@@ -12,6 +12,13 @@ from ..validity import Range
 from .air import Gas
 
 UNFLANGED_KA = Range("the radiation of an open end", "k times the radius", 0.0, 3.0, "Levine and Schwinger 1948")
+MOUTH_KA = Range(
+    "the radiation of an open hole",
+    "k times the hole's radius",
+    0.0,
+    0.7,
+    "low-frequency limit, there 5 % from the open end of Levine and Schwinger 1948 in resistance and length",
+)
 WALL_RATIO = Range(
     "the end correction of a thick-walled end",
     "bore over outside diameter",

@@ -11,7 +11,7 @@ from ..pipes.fingering import foot_state, open_shares
 from ..pipes.path import Pipe
 from ..units import MM
 from .air import Air, Gas, as_gas
-from .network import checked_frequency, column, foot_state_vector, slice_path, states
+from .network import check_waves, checked_frequency, column, foot_state_vector, slice_path, states
 from .toneholes import hole_twoports
 from .twoport import apply, fold
 
@@ -67,6 +67,7 @@ def standing_wave(
     gas, built = as_gas(air), column(pipe)
     omega = 2.0 * np.pi * frequency
     chosen = states(built, [(open_shares(open_holes), foot_state(foot))])
+    check_waves(pipe, built, chosen, frequency, gas)
     holes = built.holes.place / MM if built.holes else np.array([])
     end = pipe.path.edges_mm[-1]
     points = np.linspace(0.0, end, int(np.ceil(end / step_mm)) + 1)
