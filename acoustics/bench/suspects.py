@@ -21,7 +21,10 @@ class Suspects:
         self.fitted = _of_fit(setup, fit)
 
     def of(self, move: Move) -> tuple[float, float, str]:
-        """Chance of what a move undoes, its share among all suspects, and in words; zeros where not suspected."""
+        """Chance of what a move undoes, its share among all suspects, and in words; zeros where not suspected.
+
+        A fitted reed is no suspect, and has no share: it may have taken on what is off elsewhere.
+        """
         cause, chance, off = self.found.get(move.cause, (None, 0.0, 0.0))
         if _undoes(move, cause, off):
             share = chance / self.whole
@@ -31,7 +34,7 @@ class Suspects:
         cause, off, error = self.fitted.get(move.cause, (None, 0.0, 0.0))
         if _undoes(move, cause, off):
             chance = float(norm.sf(cause.held, off * move.against, error))
-            return chance, chance, f"by the fit {cause.said(off)}"
+            return chance, 0.0, f"by the fit {cause.said(off)}"
         return 0.0, 0.0, ""
 
 
