@@ -135,6 +135,8 @@ def _suited(setup: Setup, card: ReedCard) -> Suited:
         raise said
     rms, best = min(tried, key=lambda pair: pair[0])
     cents, titles = best.chart.cents, [row.title for row in best.chart.rows]
+    if np.all(np.isnan(cents)):
+        raise Refusal("no note sounds with it", "a reed that sounds in this chanter is needed", card.name)
     worst = int(np.nanargmax(np.abs(cents)))
     error, afresh = _error(best, card.known_to, rms), replace(best)  # whose chart is still to be made, so that it warns
     return Suited(card, afresh, rms, error, titles[worst], float(cents[worst]))

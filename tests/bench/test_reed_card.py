@@ -166,6 +166,17 @@ def test_a_chosen_setup_outside_a_range_says_so():
         one.setup.chart  # noqa: B018
 
 
+def test_a_reed_with_which_nothing_sounds(monkeypatch):
+    """No ranking and no error of the machine, but a reason."""
+    silent = bench().chart
+    rows = tuple(replace(row, mode=None, stray=()) for row in silent.rows)
+    monkeypatch.setattr(Setup, "chart", property(lambda _: replace(silent, rows=rows)))
+    suiting = which_reed_suits(bench(), [ReedCard("mute", demo().reed)])
+    assert (
+        suiting.said == "mute does not fit: mute: no note sounds with it: a reed that sounds in this chanter is needed"
+    )
+
+
 @pytest.mark.parametrize("hz", [100.0, 20000.0])
 def test_a_reed_at_the_edge_of_its_range(hz):
     """No derivative steps outside of what a reed may be."""
