@@ -173,7 +173,7 @@ def test_a_reed_with_which_nothing_sounds(monkeypatch):
     monkeypatch.setattr(Setup, "chart", property(lambda _: replace(silent, rows=rows)))
     suiting = which_reed_suits(bench(), [ReedCard("mute", demo().reed)])
     assert (
-        suiting.said == "mute does not fit: mute: no note sounds with it: a reed that sounds in this chanter is needed"
+        suiting.said == "mute does not fit: mute: no note sounds with it; a reed that sounds in this chanter is needed."
     )
 
 
