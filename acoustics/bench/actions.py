@@ -19,7 +19,7 @@ from .expected import Expected
 from .faults import Diagnosis, diagnose
 from .learned import Learned
 from .misfit import shared_cents, shared_errors
-from .moves import BY_KINDNESS, GENTLE, Move, moves
+from .moves import BY_KINDNESS, GENTLE, Move, far_enough, moves
 from .readings import Readings, as_read
 from .reed_fit import ReedFit
 from .suspects import Suspects
@@ -125,8 +125,12 @@ class Plan:
         if not self.suggestions:
             return f"{lead} {self.diagnosis.said_of_nothing(self.noise_cents)}"
         if well > 50.0:
-            lead += f" Every dimension may still be within its tolerance ({well:.0f} in 100)."
-        return "\n".join([lead, *(f"{i}. {one.said}" for i, one in enumerate(self.suggestions, 1))])
+            lead += f" Every dimension may still be within its tolerance, {well:.0f} chances in 100."
+        read = list(self.diagnosis.rows)
+        known = np.array(self.notes)[read], self.before[read]
+        how_far = (far_enough(one.move, *known, one.after[read]) for one in self.suggestions)
+        said = zip(self.suggestions, how_far, strict=True)
+        return "\n".join([lead, *(f"{i}. {one.said}{far}" for i, (one, far) in enumerate(said, 1))])
 
     def __repr__(self) -> str:
         return self.said
@@ -141,7 +145,7 @@ class Plan:
             )
             body += f"<tr><th style='text-align:left'>{escape(note)}</th>{said}</tr>"
         lines = "".join(f"<p style='max-width:48em'>{escape(line)}</p>" for line in self.said.splitlines())
-        head = f"<thead><tr><th>cents after</th><th>nothing</th>{heads}</tr></thead>"
+        head = f"<thead><tr><th>cents after</th><th>now</th>{heads}</tr></thead>"
         return f"{lines}<table>{head}<tbody>{body}</tbody></table>"
 
 

@@ -19,6 +19,7 @@ from .probing import check_design
 LEVEL = 0.95
 ROUGH_MM = 4.0  # roughness of places so far apart is not the same
 TURNED, FAR_MM = 0.5, 0.5  # turned round it lies by this share nearer, and it lies so far off: chosen here
+LEAST_MM = 0.01  # of diameter, that a reamer can take: common practice, no source
 GAP = 0.25  # of the length, without a gauge that stopped: worth saying; chosen here
 OVER, REAM = "over size", "ream"
 PERHAPS_OVER, PERHAPS_REAM, FINE, UNKNOWN = "perhaps over", "perhaps ream", "as designed", "cannot tell"
@@ -90,7 +91,10 @@ class AsCut:
         perhaps = [_place(run) for verdict, run in runs if verdict in (PERHAPS_OVER, PERHAPS_REAM, UNKNOWN)]
         out = []
         if ream:
-            out.append(f"Left to ream: {'; '.join(ream)}. Take less than that, and gauge again.")
+            out.append(
+                f"Under size: {'; '.join(ream)}. Ask first what that would do to the notes; then take less than that, "
+                "and gauge again."
+            )
         if over:
             out.append(
                 f"Over size already: {'; '.join(over)}. That wood cannot be put back; a rush, wax or a patch "
@@ -98,6 +102,8 @@ class AsCut:
             )
         if perhaps:
             out.append(f"The gauges cannot tell for certain from {', '.join(perhaps)}: gauge again before a cut there.")
+        if self.fit.outliers:
+            out.append(f"Left out, as the other gauges tell otherwise: {'; '.join(map(str, self.fit.outliers))}.")
         if not ream and not over:
             out.insert(0, "Nowhere is it certain that the bore is off its design.")
         start, end = _widest_gap(self.fit)
@@ -198,8 +204,10 @@ def _check_ends(fit: BoreFit, meant: np.ndarray) -> None:
 def _judged(off: float, sigma: float, many: float, tolerance: float) -> str:
     if abs(off) <= tolerance:
         return FINE if 1.96 * sigma <= tolerance else UNKNOWN
-    if abs(off) > many * sigma:
-        return OVER if off > 0.0 else REAM
+    if off > many * sigma:
+        return OVER
+    if -off >= many * sigma + LEAST_MM:
+        return REAM
     if abs(off) > 1.96 * sigma:
         return PERHAPS_OVER if off > 0.0 else PERHAPS_REAM
     return UNKNOWN
@@ -218,7 +226,7 @@ def _place(run: list[Stretch]) -> str:
 def _ream_words(run: list[Stretch]) -> str:
     take = [s.take_mm for s in run]
     amount = f"{min(take):.2f}" if len(run) == 1 else f"{min(take):.2f} to {max(take):.2f}"
-    return f"from {_place(run)}, {amount} mm of diameter for certain"
+    return f"from {_place(run)}, where {amount} mm of diameter can be reamed for certain"
 
 
 def _over_words(run: list[Stretch]) -> str:

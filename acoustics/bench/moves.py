@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from ..errors import Refusal
 from ..pipes.holes import Key
+from ..tuning.chart import signed
 from ..tuning.dials import DIALS, Dial, hole_dials
 from ..tuning.setup import Setup
 
@@ -69,6 +72,22 @@ _GENTLE = (
     ("staple foot", "roll another staple, wider at its foot", 0.3, "roll another staple, narrower at its foot", 0.3,
      0.05),
 )  # fmt: skip
+
+
+def far_enough(move: Move, titles, before, after) -> str:
+    """How far to go where no rule measures it: in each octave the note that it moves most, now and then.
+
+    All (notes,): "A, first octave" and so on, and cents; "" for a move that is measured.
+    """
+    if move.dial is not DIALS["softness"]:
+        return ""
+    said = []
+    for octave in ("first", "second"):
+        inside = [i for i, title in enumerate(titles) if f"{octave} octave" in title and np.isfinite(after[i])]
+        if inside:
+            i = max(inside, key=lambda i: abs(after[i] - before[i]))
+            said.append(f"{titles[i]}, stands at {signed(after[i], 0)} cents (now {signed(before[i], 0)})")
+    return f" Far enough when {' and '.join(said)}." if said else ""
 
 
 def moves(setup: Setup) -> tuple[Move, ...]:

@@ -10,6 +10,7 @@ from ..pipes.fingering import NOTES, Fingering
 from ..tuning.chart import TuningChart, label, signed
 from ..tuning.scales import Scale
 from ..tuning.setup import Setup
+from ..units import cents
 
 NAMES = (*NOTES, "back D")
 LARGEST_CENTS, LARGEST_ERROR_CENTS, USUAL_ERROR_CENTS = 300.0, 100.0, 3.0  # common practice, no source
@@ -110,6 +111,15 @@ class Readings:
         """With a flag on each sound reading that is not to be kept; `keep` (sound readings,) of bool."""
         kept = iter(keep)
         return replace(self, rows=tuple(row if row.flag or next(kept) else replace(row, flag=why) for row in self.rows))
+
+    def against(self, scale: Scale) -> Readings:
+        """The same pitches, their cents counted from another scale."""
+        apart = (
+            cents(*(s.frequency(r.note.removeprefix("back "), r.octave) for s in (self.scale, scale)))
+            for r in self.rows
+        )
+        moved = tuple(replace(r, cents=r.cents + float(by)) for r, by in zip(self.rows, apart, strict=True))
+        return replace(self, rows=moved, scale=scale)
 
     def _cells(self) -> list[tuple[str, str, str, str]]:
         return [(r.title, signed(r.cents), f"{r.error_cents:.1f}", r.flag) for r in self.rows]

@@ -211,7 +211,9 @@ def typed_readings(
         line, taken = f"reading {i}", _TYPED.fullmatch(content)
         if taken is None:
             raise Refusal(
-                f"{short(content)} cannot be understood", "lines like A 1 +4 or back D 2 -6 ±2 are allowed", line
+                f"{short(content)} cannot be understood",
+                "lines like A 1 +4 or back D 2 -6 ±2, or semicolons between, are allowed",
+                line,
             )
         cells = {name: value or "" for name, value in taken.groupdict().items()}
         cells["error"] = cells["error"] or repr(number("error_cents", error_cents, 0.01, 100.0, "cents"))

@@ -61,7 +61,7 @@ def _before(log: Log, action: str, now: str) -> str:
     made = [entry for entry in log.entries if isinstance(entry, Prediction)]
     designs = [entry.design for entry in made if entry.action == action]
     if not designs:
-        names = dict.fromkeys(short(entry.action) for entry in made)
+        names = dict.fromkeys(repr(entry.action) for entry in made)
         allowed = f"{' or '.join(names)} is allowed" if made else "a prediction must be written first"
         raise Refusal(f"the log has no prediction called {short(action)}", allowed, "after")
     return ([design for design in designs if design != now] or designs)[-1]

@@ -143,7 +143,7 @@ class ReedFit:
         for note, off in self.own_faults:
             out.append(f"{note}, is {abs(off):.0f} cents {'sharp' if off > 0 else 'flat'} beside what this reed does.")
         if self.played is not None:
-            out.append(f"Taken as played. {self.played}")
+            out.append(f"Taken as played.{'' if self.played.clear else f' {self.played}'}")
         return " ".join(out)
 
     def _number(self, i: int) -> str:

@@ -78,6 +78,11 @@ class AsPlayed:
         known = self.off[np.isfinite(self.off)]
         return bool(len(known) and np.all(np.abs(known) < STILL_CENTS))
 
+    @property
+    def clear(self) -> bool:
+        """Whether every note has a tone that lasts, where it was reckoned."""
+        return self.settled and not self.silent
+
     def __str__(self) -> str:
         if len(self.silent) == len(self.rows):
             return "No note has a tone that lasts at these pressures, so that resonances were aimed at."

@@ -32,7 +32,7 @@ def plot_reed_fit(fit: ReedFit) -> Picture:
         said = f"{numbers[0]:>8}{numbers[1]:>6}{numbers[2]:>8}{numbers[3]:>8}{allowed:6.1f}"
         lines.append(f"{reading.title:24}{said}")
     _frame(above, names, "cents", "Readings (marks with errors) and the fitted reed (bars)")
-    _frame(below, names, "cents left", "What no reed explains: the chanter's own")
+    _frame(below, names, "cents left", "What the reed does not explain: chanter, reading or gauging")
     _legend(above)
     return Picture(figure, "\n".join(lines))
 

@@ -15,6 +15,7 @@ from acoustics.bench.reed_fit import fit_reed
 from acoustics.bench.suspects import Suspects
 from acoustics.errors import Refusal
 from acoustics.physics.rivals import RIVALS
+from acoustics.tuning.chart import signed
 from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import turned
 from acoustics.tuning.uncertainty import model_spread
@@ -191,6 +192,22 @@ def test_a_cut_needs_a_reason():
     design, scale = (what_to_change(bench(), readings, aim=aim, most=20) for aim in ("design", "scale"))
     assert "taper" not in {one.move.cause for one in design.suggestions if one.move.kind == "ream"}
     assert {one.move.kind for one in scale.suggestions} > {GENTLE}
+
+
+def test_what_no_rule_measures_is_told_by_notes():
+    """A bridle has no scale: two notes that were read say when it has gone far enough, where they are foretold."""
+    readings = read(turned(bench(), {DIALS["softness"]: 0.85}), 1.0, np.random.default_rng(0))
+    plan = what_to_change(bench(), readings)
+    i = next(i for i, one in enumerate(plan.suggestions) if one.move.cause == "softness")
+    line = plan.said.splitlines()[i + 1]
+    first, second = line.split(" Far enough when ")[1].split(" and ")
+    for said, octave in ((first, "first"), (second, "second")):
+        title = said.split(", stands at ")[0]
+        assert title.endswith(f"{octave} octave")
+        row = plan.notes.index(title)
+        after, before = (signed(cents[row], 0) for cents in (plan.suggestions[i].after, plan.before))
+        assert said.startswith(f"{title}, stands at {after} cents (now {before})")
+    assert "Far enough" not in what_to_change(bench(), wide_a(), most=1).said
 
 
 def test_the_kindest_that_is_nearly_as_good_comes_first():

@@ -108,7 +108,7 @@ def test_the_stored_table_is_the_workshop_s():
             assert s.verdict == REAM
     assert "Over size already: from 140 to 201 mm by up to 0.08 mm" in found.said
     assert "cannot be put back" in found.said
-    assert "Left to ream: from 281 to 321 mm" in found.said
+    assert "Under size: from 281 to 321 mm" in found.said
     assert "<td>281</td><td>301</td>" in found._repr_html_()
     assert found.said in found._repr_html_()
 

@@ -162,6 +162,19 @@ def test_air_and_scale_of_the_readings():
     assert (setup.air.temperature_c, setup.scale, setup.base) == (11.0, equal_scale(438.0), bench().base)
 
 
+def test_against_another_scale():
+    """The same pitches: what a piano tuner shows, counted from the just scale, and back."""
+    just, equal = just_scale(), equal_scale()
+    shown = typed_readings("F# 1 -14; back D 2 -2; back D 3 3; G 2 0", equal)
+    counted = shown.against(just)
+    for one, other in zip(shown.rows, counted.rows, strict=True):
+        note = "D" if one.note == "back D" else one.note
+        pitches = (s.frequency(note, one.octave) * 2.0 ** (r.cents / 1200.0) for s, r in ((equal, one), (just, other)))
+        assert next(pitches) == pytest.approx(next(pitches), rel=1e-12)
+    assert counted.rows[0].cents == pytest.approx(-14.0 + 400.0 - 386.314, abs=0.01)  # a just third, the D alike
+    assert [r.cents for r in counted.against(equal).rows] == pytest.approx([r.cents for r in shown.rows])
+
+
 def test_readings_of_another_key():
     with pytest.raises(Refusal) as refused:
         as_read(bench(), typed_readings("A 1 0", just_scale(440.0, "C")))
