@@ -19,7 +19,7 @@ from ..validity import OutsideRange
 from .expected import Expected
 from .learned import Learned
 from .misfit import shared_cents, shared_errors
-from .readings import Readings, as_read, chart_rows
+from .readings import Readings, as_read, usable
 from .reed_fit import ReedFit
 from .slips import LIKELY, Slip, slips
 
@@ -218,8 +218,7 @@ def diagnose(
     """
     if fit is not None:
         check_kind("fit", fit, ReedFit, "what fit_reed gives")
-    if fit is not None and (fit.played is None) != (pitch is None):
-        raise Refusal("notes as played and resonances are mixed", "the pitch that the fit was given is needed", "pitch")
+        fit.check_pitch(pitch)
     at = as_read(setup, readings)
     if fit is not None:
         at = turned(at, dict(zip(fit.dials, fit.values.tolist(), strict=True)))
@@ -228,22 +227,16 @@ def diagnose(
         warnings.simplefilter("ignore", OutsideRange)
         chart = expected.cents + shared_cents(at.chart, models)
         slopes = np.array([expected.slope(cause.dial) for cause in every])
-    seen = [(row, r) for row, r in zip(chart_rows(readings, at.chart), readings.sound, strict=True)]
-    seen = [(row, r) for row, r in seen if np.isfinite(chart[row])]
-    if not seen:
-        raise Refusal(
-            "no reading can be used", "a reading of a note that sounds, without a flag, is needed", "readings"
-        )
-    rows = np.array([row for row, _ in seen])
-    off = np.array([r.cents for _, r in seen]) - chart[rows]
+    rows, used = usable(readings, at.chart, chart)
+    off = np.array([r.cents for r in used]) - chart[rows]
     free = [REED.index(c.name) if fit and c.name in REED else None for c in every]
     wide = [c.held if i is None else 2.0 * c.usual for c, i in zip(every, free, strict=True)]
     filled = np.nan_to_num(slopes)
     ground = (filled.T * np.square(wide)) @ filled + np.diag(OWN_CENTS**2 + expected.unsure**2)
     ground = ground + shared_errors(at.chart, models, fit.gauged if fit else None)
-    noise = np.array([r.error_cents for _, r in seen])
+    noise = np.array([r.error_cents for r in used])
     suspects = [i for i, where in enumerate(free) if where is None and every[i].name != "temperature"]
-    slipped = slips(readings, tuple(reading for _, reading in seen))
+    slipped = slips(readings, used)
     usual = [every[i].usual for i in suspects]
     chances, amounts, errors, moved, covariance = _weighed(
         filled[suspects], usual, ground, np.diag(noise**2), rows, off, slipped

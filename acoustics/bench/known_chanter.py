@@ -17,7 +17,7 @@ from .expected import Expected
 from .faults import OWN_CENTS, REED, causes
 from .learned import Learned
 from .misfit import shared_cents, shared_errors
-from .readings import Readings, as_read, chart_rows
+from .readings import Readings, as_read, usable
 from .reed_card import ReedCard
 from .reed_fit import ReedFit
 
@@ -85,8 +85,8 @@ def learn_from(
     """
     tolerance = number("tolerance", tolerance, 0.0, 10.0, "")
     alike, each = (number("model_cents", cents, 0.0, 100.0, "cents") for cents in model_cents)
-    if isinstance(reed, ReedFit) and (reed.played is None) != (pitch is None):
-        raise Refusal("notes as played and resonances are mixed", "the pitch that the fit was given is needed", "pitch")
+    if isinstance(reed, ReedFit):
+        reed.check_pitch(pitch)
     at = as_read(_with_reed(setup, reed), readings)
     expected = Expected(at, pitch)
     with warnings.catch_warnings():
@@ -94,12 +94,7 @@ def learn_from(
         chart, says = at.chart, expected.cents
         own, of_reed = _own(expected, reed, gauged, tolerance)
         models = model_spread(at) if models is None else models
-    seen = [(row, r) for row, r in zip(chart_rows(readings, chart), readings.sound, strict=True)]
-    seen = [(row, r) for row, r in seen if np.isfinite(says[row])]
-    if not seen:
-        needed = "a reading of a note that sounds, without a flag, is needed"
-        raise Refusal("no reading can be used", needed, "readings")
-    rows = np.array([row for row, _ in seen])
+    rows, used = usable(readings, chart, says)
     mean, before = shared_cents(chart, models), shared_errors(chart, models)
     first = isinstance(models, ModelSpread)
     if first:
@@ -108,8 +103,8 @@ def learn_from(
         said = "chanters read with one reed and with others are mixed"
         raise Refusal(said, "the same for all known chanters is needed", "same_reed")
     own = own if same_reed else own + of_reed
-    off = np.array([r.cents for _, r in seen]) - (says + mean)[rows]
-    noise = np.diag([r.error_cents**2 for _, r in seen]) + own[np.ix_(rows, rows)]
+    off = np.array([r.cents for r in used]) - (says + mean)[rows]
+    noise = np.diag([r.error_cents**2 for r in used]) + own[np.ix_(rows, rows)]
     after, covariance = _taught(before, rows, off, noise)
     read = np.bincount(rows, minlength=len(mean)) + (0 if first else models.read)
     deviation = np.sqrt(np.diag(before)) if first else models.before

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from html import escape
 
+import numpy as np
+
 from ..errors import Refusal, check_kind, number, short, text
 from ..pipes.fingering import NOTES, Fingering
 from ..tuning.chart import TuningChart, label, signed
@@ -158,6 +160,20 @@ def chart_rows(readings: Readings, chart: TuningChart) -> list[int]:
             what = f"the pipe has no fingering for {reading.title}"
             raise Refusal(what, "only notes that the pipe can play may be read", "readings")
     return [places[reading.place] for reading in readings.sound]
+
+
+def usable(readings: Readings, chart: TuningChart, says) -> tuple[np.ndarray, tuple[Reading, ...]]:
+    """Rows of the chart of the unflagged readings of which it says something, and these; a `Refusal` without any.
+
+    `says` (rows,) are the cents that the notes should have; nan where nothing sounds.
+    """
+    each = zip(chart_rows(readings, chart), readings.sound, strict=True)
+    seen = [(row, reading) for row, reading in each if np.isfinite(says[row])]
+    if not seen:
+        needed = "a reading of a note that sounds, without a flag, is needed"
+        raise Refusal("no reading can be used", needed, "readings")
+    rows, used = zip(*seen, strict=True)
+    return np.array(rows), used
 
 
 def as_read(setup: Setup, readings: Readings) -> Setup:

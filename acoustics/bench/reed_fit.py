@@ -102,6 +102,12 @@ class ReedFit:
         pairs = [(self.names[i], self.names[j], float(matrix[i, j])) for i in range(n) for j in range(i)]
         return tuple(pair for pair in pairs if abs(pair[2]) >= ALIKE)
 
+    def check_pitch(self, pitch: Played | None) -> None:
+        """A `Refusal` where a fit to notes as played meets resonances, or the other way round."""
+        if (self.played is None) != (pitch is None):
+            what, needed = "notes as played and resonances are mixed", "the pitch that the fit was given is needed"
+            raise Refusal(what, needed, "pitch")
+
     def interval(self, name: str) -> tuple[float, float]:
         """The 95 % interval of one number: 1.96 standard errors either side."""
         i = self.names.index(name)

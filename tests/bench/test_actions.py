@@ -125,7 +125,7 @@ def test_another_published_model_is_no_fault():
     assert told(2, flat, model_spread(bench()))[0] == 0
     soft = read(turned(bench(), {DIALS["softness"]: 0.85}), 1.0, np.random.default_rng(0))
     plan = what_to_change(bench(), soft, models=model_spread(bench()))
-    assert "softness" in {one.move.cause for one in plan.suggestions[:2]}
+    assert {one.move.cause for one in plan.suggestions} == {"softness", "reed length"}  # no reading parts the two
 
 
 @pytest.mark.long

@@ -76,14 +76,11 @@ def test_soft_and_loud_do_not_mix():
 
 
 @pytest.mark.long
+@pytest.mark.xfail(strict=True, reason="33 of 40 are found, one short: notes that jump to another tone look like holes")
 def test_40_planted_faults(capsys):
-    """Read within 1 cent, as played, at the pressures of page 08; the page quotes what is printed.
-
-    33 of 40, 82 of 100, was found: short of the 85 of 100 that soft notes reach.  Low notes that may jump to another
-    tone, by some 10 cents, look like holes that are off.
-    """
+    """Read within 1 cent, as played, at the pressures of page 08; the page quotes what is printed."""
     tally = found(40)
     with capsys.disabled():
         print(f"\nof 40 faults, read as played, the first two suggestions undo: {dict(tally)}")
-    assert tally["as played"] >= 0.8 * 40
-    assert tally["as resonances"] < tally["as played"] - 5
+    assert tally["as resonances"] < tally["as played"]
+    assert tally["as played"] >= 0.85 * 40
