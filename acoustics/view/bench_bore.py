@@ -7,7 +7,7 @@ import numpy as np
 from ..bench.as_cut import OVER, REAM, AsCut
 from .picture import FIRST, GREY, SECOND, Picture, sheet
 
-HATCH = {OVER: (SECOND, "over size"), REAM: (FIRST, "left to ream")}
+HATCH = {OVER: (SECOND, "over size"), REAM: (FIRST, "under size")}
 
 
 def plot_as_cut(cut: AsCut) -> Picture:

@@ -11,7 +11,8 @@ from acoustics.bench.bore_chart import gauged_chart
 from acoustics.bench.bore_fit import fit_bore
 from acoustics.bench.faults import NOTHING_WRONG, _weighed, diagnose
 from acoustics.bench.reed_fit import fit_reed
-from acoustics.bench.slips import SLIPPED, Slip, slips
+from acoustics.bench.slips import CENTS_PER_DEGREE, SLIPPED, Slip, slips
+from acoustics.physics.air import Air
 from acoustics.pipes.bore_file import read_gauges
 from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import turned
@@ -123,6 +124,14 @@ def test_chances_with_slips_are_bayes_rule():
         for j, s, one in zip([*slopes, slopes[0], slopes[0]], (1.0, 2.0, 0.0, 0.0), wide, strict=True)
     ]
     np.testing.assert_allclose(mean, density / density.sum() @ np.array(each), rtol=1e-9)
+
+
+def test_cents_of_a_degree():
+    """Sound goes as the root of the absolute temperature (any textbook of physics): half of 1/T as an interval; and the
+    project's own air, which has vapour in it, comes near."""
+    assert pytest.approx(600.0 / np.log(2.0) / 293.15, abs=0.1) == CENTS_PER_DEGREE
+    apart = cents(Air(21.0).gas.sound_speed, Air(20.0).gas.sound_speed)
+    assert apart == pytest.approx(CENTS_PER_DEGREE, abs=0.2)
 
 
 def test_every_slip_has_its_chance():
