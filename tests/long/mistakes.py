@@ -419,10 +419,17 @@ MISTAKES = (
     ),
     Mistake(
         "soft and loud mixed",
-        "bench/faults",
-        "(fit.played is None) != (pitch is None)",
+        "bench/reed_fit",
+        "(self.played is None) != (pitch is None)",
         "False",
         ("bench/test_played_faults.py",),
+    ),
+    Mistake(
+        "width of the evidence", "bench/faults", "0.5 * np.log(prior * variance)", "np.log(prior * variance)", ADVICE
+    ),
+    Mistake("spread between causes", "bench/faults", " + (apart.T * chances) @ apart", "", ADVICE),
+    Mistake(
+        "amounts without their prior", "bench/faults", "seen, inverse, seen) + prior", "seen, inverse, seen)", ADVICE
     ),
     Mistake("a half record taken for whole", "bench/log", "if _seal(body) == end[1] else", "if body else", LOG),
 )
