@@ -38,7 +38,8 @@ def plot_reed_fit(fit: ReedFit) -> Picture:
 
 
 def plot_change(plan: Plan, which: int = 1) -> Picture:
-    """Every note as it is (grey) and as suggestion number `which` would leave it, with errors."""
+    """Every note as it is (grey) and as suggestion number `which` would leave it, with errors; hollow where no usable
+    reading was given and the model alone speaks."""
     chosen = plan.suggestions[which - 1]
     rows = plan.diagnosis.setup.chart.rows
     names = list(dict.fromkeys(label(row.fingering) for row in rows))
@@ -46,23 +47,22 @@ def plot_change(plan: Plan, which: int = 1) -> Picture:
     places = _places(rows, names)
     lines = [chosen.said, f"{'':24}{'now':>8}{'±':>6}{'after':>8}{'±':>6}"]
     for i, row in enumerate(rows):
-        register = row.fingering.register
-        now, after = plan.before[i], chosen.after[i]
+        now, after, error = plan.before[i], chosen.after[i], chosen.errors[i]
         if not np.isfinite(now) or not np.isfinite(after):
             lines.append(f"{row.title:24}{'none':>8}")
             continue
-        axis.plot(places[i], now, _MARK[register], color=GREY, ms=6, mfc="none")
-        axis.annotate(
-            "", (places[i], after), (places[i], now), arrowprops={"arrowstyle": "-", "color": GREY, "lw": 1.0}
-        )
-        how = {"color": _COLOUR[register], "fmt": _MARK[register], "ms": 5, "lw": 1.2, "capsize": 2}
-        error = chosen.errors[i]
+        register, read = row.fingering.register, i in plan.diagnosis.rows
+        colour, mark = _COLOUR[register], _MARK[register]
+        axis.plot([places[i]] * 2, [now, after], color=GREY, lw=1.0)
+        axis.plot(places[i], now, mark, color=GREY, ms=6, mfc=GREY if read else "white")
+        how = {"color": colour, "mfc": colour if read else "white", "fmt": mark, "ms": 5, "lw": 1.2, "capsize": 2}
         axis.errorbar(places[i], after, error if np.isfinite(error) else None, **how)
         numbers = f"{signed(now):>8}{plan.before_errors[i]:6.1f}{signed(after):>8}"
-        lines.append(f"{row.title:24}{numbers} {known(error):>5}")
+        lines.append(f"{row.title:24}{numbers} {known(error):>5}{'' if read else '  no clear reading'}")
     for register, colour in _COLOUR.items():
         axis.plot([], [], _MARK[register], color=colour, label=f"after, {_NAME[register]}")
-    axis.plot([], [], "o", color=GREY, mfc="none", label="as it is")
+    axis.plot([], [], "o", color=GREY, label="as it is")
+    axis.plot([], [], "o", color=GREY, mfc="white", label="hollow: no clear reading")
     _frame(axis, names, "cents", chosen.move.said(chosen.amount).capitalize())
     _legend(axis)
     return Picture(figure, "\n".join(lines))
@@ -84,5 +84,6 @@ def _frame(axis, names, unit: str, title: str) -> None:
 
 
 def _legend(axis) -> None:
-    """Above the picture at the right, where no note can stand."""
-    axis.legend(fontsize=9, frameon=False, ncols=3, loc="lower right", bbox_to_anchor=(1.0, 0.98))
+    """Between the picture and its title, which may be long."""
+    axis.legend(fontsize=9, frameon=False, ncols=4, loc="lower left", bbox_to_anchor=(0.0, 0.98))
+    axis.set_title(axis.get_title("left"), fontsize=10, loc="left", pad=24)

@@ -53,3 +53,17 @@ def test_change(readings):
     assert "Draw the staple out" in picture.words
     assert len(picture.words.splitlines()) == 2 + 26
     assert "-0.0" not in picture.words.replace("-0.0 mm", "")
+
+
+def test_a_note_that_nobody_read_is_hollow(readings):
+    """Two marks of each note, before and after: of fourteen notes filled, of twelve hollow, and the words say which."""
+    plan = what_to_change(bench(), readings)
+    picture = plot_change(plan)
+    (axis,) = picture.figure.axes
+    marks = [line for line in axis.lines if line.get_marker() in "os" and len(line.get_xydata())]
+    assert sum(line.get_markerfacecolor() == "white" for line in marks) == 2 * (26 - len(readings.rows))
+    assert len(marks) == 2 * 26
+    said = picture.words.splitlines()[2:]
+    titles = {reading.title for reading in readings.rows}
+    assert [line.endswith("no clear reading") for line in said] == [line[:24].strip() not in titles for line in said]
+    assert any("hollow" in text.get_text() for text in axis.get_legend().get_texts())
