@@ -14,7 +14,7 @@ from ..units import MM
 from ..validity import Range
 from .air import Gas
 from .ducts import Slices
-from .radiation import HOLE_IN_BODY, LIFT, hole_in_body_length, mouth_impedance, pad_length
+from .radiation import HOLE_IN_BODY, LIFT, PAD, hole_in_body_length, mouth_impedance, pad_length
 from .steps import step_inertance, step_length
 
 HOLE_RATIO = Range(
@@ -233,9 +233,10 @@ def _check_ranges(holes: Holes, ordered: Sequence[SideHole]) -> None:
     OVAL.check(
         [max(s.hole.across_mm, s.hole.along_mm) / min(s.hole.across_mm, s.hole.along_mm) for s in ordered], labels
     )
-    LIFT.check(
-        [lift / b if np.isfinite(lift) else 1.0 for lift, b in zip(holes.lift, holes.outlet, strict=True)], labels
-    )
+    keyed = np.flatnonzero(np.isfinite(holes.lift))
+    labels = [labels[i] for i in keyed]
+    LIFT.check(holes.lift[keyed] / holes.outlet[keyed], labels)
+    PAD.check(holes.pad[keyed] / holes.outlet[keyed], labels)
 
 
 def outer_length(holes: Holes, index, share):

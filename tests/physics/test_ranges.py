@@ -37,8 +37,9 @@ def undercut(growth):
     return arrange((side(ToneHole("h", 100.0, 4.0, **cut), 4.0, 10.0),))
 
 
-def lifted(ratio):
-    return arrange((side(Key("h", 100.0, 5.0, lift_mm=2.5 * ratio, pad_diameter_mm=9.0), 4.0, 10.0),))
+def lifted(ratio, pad=1.6):
+    key = Key("h", 100.0, 5.0, lift_mm=2.5 * ratio, pad_diameter_mm=5.0 * pad)
+    return arrange((side(key, 4.0, 10.0),))
 
 
 def impedance(pipe, diameter, ka, open_holes=()):
@@ -65,6 +66,7 @@ USES = {
     id(radiation.WALL_RATIO): lambda ratio: foot_impedance(5e-3, 5e-3 / ratio, W, DRY),
     id(radiation.HOLE_IN_BODY): lambda ratio: hole(body=5.0 / ratio),
     id(radiation.LIFT): lifted,
+    id(radiation.PAD): lambda ratio: lifted(1.0, ratio),
     id(toneholes.HOLE_RATIO): lambda ratio: hole(diameter=10.0 * ratio, wall=12.0, body=30.0),
     id(toneholes.OPEN_WALL): lambda ratio: hole(wall=2.5 * ratio, body=20.0),
     id(toneholes.SHUT_WALL): lambda ratio: hole(wall=2.5 * ratio, body=20.0),
@@ -80,6 +82,7 @@ OPEN_ENDED = {
     id(bends.TURN_KA): 0,
     id(network.PLANE_WAVES): 0,
     id(radiation.MOUTH_KA): 0,
+    id(radiation.PAD): 0,
     id(radiation.UNFLANGED_KA): 0,
     id(radiation.WALL_RATIO): 1,
     id(toneholes.OVAL): 0,

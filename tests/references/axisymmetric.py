@@ -178,3 +178,39 @@ def stepped_modes(pieces, c: float, modes: int = 2, finest: float = 0.02):
     mesh = mesh.remove_elements(np.flatnonzero(middle[1] > radius))
     mesh = mesh.with_boundaries({"outlet": lambda x: x[0] > edges[-1] - 1e-9})
     return _modes(mesh, c, modes)
+
+
+def end_length(wall: float, pad: float | None = None, lift: float = 0.0, finest: float = 0.02, far: float = 20.0):
+    """End length over the radius of a tube of radius 1 and that wall, with or without a disc over it, at low frequency.
+
+    Potential flow from a section inside to a sphere of radius `far`, on which a small source's potential is taken
+    off. `pad` and `lift` are the disc's radius and height; it is a fifth thick. Lines are graded towards every edge.
+    """
+    inside, thick, outer = -4.0, 0.2, 1.0 + wall
+    planes = [inside, 0.0] if pad is None else [inside, 0.0, lift, lift + thick]
+    circles = sorted({1.0, outer} | ({pad} if pad is not None else set()))
+
+    def lines(edges, first, last):
+        halves = [(a, (a + b) / 2, b) for a, b in pairwise(edges)]
+        between = [part for a, m, b in halves for part in (_graded(a, m, finest), _graded(b, m, finest))]
+        parts = [_graded(edges[0], first, finest), *between, _graded(edges[-1], last, finest)]
+        return np.unique(np.concatenate(parts).round(9))
+
+    mesh = MeshQuad.init_tensor(lines(planes, -far, far), lines(circles, 0.0, far))
+    z, r = mesh.p[:, mesh.t].mean(axis=1)
+    solid = (z < 0) & (r > 1) & (r < outer) | (z < inside) & (r < 1) | (np.hypot(z, r) > far)
+    if pad is not None:
+        solid |= (z > lift) & (z < lift + thick) & (r < pad)
+    mesh = mesh.remove_elements(np.flatnonzero(solid))
+    rim = mesh.boundary_facets()
+    z, r = mesh.p[:, mesh.facets[:, rim]].mean(axis=1)
+    outside = rim[np.hypot(z, r) > 0.8 * far]
+    section = rim[(r < 1) & (np.abs(z - inside) < 1e-9)]
+    basis = Basis(mesh, ElementQuad2())
+    inlet, ends = basis.get_dofs(facets=section).all(), basis.get_dofs(facets=outside).all()
+    potential = np.zeros(basis.N)
+    potential[inlet] = 1.0
+    stiffness = _stiffness.assemble(basis)
+    potential = solve(*condense(stiffness, x=potential, D=np.r_[inlet, ends]))
+    distance = np.hypot(*mesh.p[:, np.unique(mesh.facets[:, outside])]).mean()
+    return float(0.5 / (potential @ stiffness @ potential) + inside + 0.25 / distance)

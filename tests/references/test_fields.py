@@ -104,3 +104,15 @@ def test_flanged_end_is_the_table():
 def test_flanged_end_at_low_frequency():
     agree(edge_modes.flanged_end(1e-3)[1], 0.821674, 6)
     assert edge_modes.flanged_impedance(1e-3).real == pytest.approx(0.5e-6, rel=1e-5)
+
+
+def test_pads_and_walls_are_the_tables():
+    """The same potential flow from another mesh: walls within 5e-4 radii, discs (thicker here) within 0.01."""
+    wall, pad = table("finite_wall"), table("pad_over_end")
+    bare = {w: axisymmetric.end_length(w) for w in (0.25, 0.5)}
+    for w, length in bare.items():
+        assert length == pytest.approx(float(wall["fem"][wall["wall_over_a"] == w][0]), abs=5e-4)
+    for i in np.flatnonzero((pad["height_over_a"] <= 0.5) & (pad["wall_over_a"] >= 0.25)):
+        w = float(pad["wall_over_a"][i])
+        extra = axisymmetric.end_length(w, float(pad["pad_radius_over_a"][i]), float(pad["height_over_a"][i])) - bare[w]
+        assert extra == pytest.approx(float(pad["fem_extra"][i]), abs=0.01)
