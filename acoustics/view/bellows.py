@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-from html import escape
 
 import ipywidgets as w
 import numpy as np
@@ -15,6 +14,7 @@ from ..tuning.played import DEMO_VALVE, PRESSURE_FIRST, PlayedRow, played_rows
 from ..tuning.setup import Setup
 from ..tuning.speaks import sound_of, swell
 from ..tuning.window import Window, followed, windows
+from .controls import button, in_a_row, named_slider, panel_box, sentence
 from .picture import Picture
 from .played import plot_tone
 from .sound import silence, wav
@@ -48,45 +48,20 @@ class Bellows:
         self.setup = setup
         titles = [row.title for row in setup.chart.rows]
         self.note = w.Dropdown(options=titles, value=note or titles[0], description="note")
-        self.pressure = self._slider("in the bag, kPa", PRESSURE_FIRST / 1e3, LOWEST_KPA, HIGHEST_KPA, 0.1)
-        self.opening = self._slider("lips open, mm²", valve.opening_mm2, 0.2, 1.0, 0.01)
-        self.strength = self._slider("shut at, kPa", valve.closing_pressure / 1e3, 4.0, 9.0, 0.1)
-        self.picture = w.Image(format="png", layout=w.Layout(width="100%", max_width="760px"))
-        self.words = w.HTML()
-        self.words.layout.min_height = "6em"
+        self.pressure = _slider("in the bag, kPa", PRESSURE_FIRST / 1e3, LOWEST_KPA, HIGHEST_KPA, 0.1)
+        self.opening = _slider("lips open, mm²", valve.opening_mm2, 0.2, 1.0, 0.01)
+        self.strength = _slider("shut at, kPa", valve.closing_pressure / 1e3, 4.0, 9.0, 0.1)
+        self.picture, self.words = w.Image(format="png"), w.HTML()
         self.audio = w.Audio(value=silence(), format="wav", autoplay=False, loop=False, controls=True)
-        hear = self._button("Hear it start", "From rest, with the bag full at once", self.hear)
-        up = self._button("Press and let go", "The pressure rises to 7 kPa and falls again", self.press)
-        about = w.HTML(f"<p style='line-height:1.3;font-size:85%'>{escape(ABOUT)}</p>")
+        hear = button("Hear it start", "From rest, with the bag full at once", self.hear)
+        up = button("Press and let go", "The pressure rises to 7 kPa and falls again", self.press)
+        bag = [w.HTML("<b>Bag</b>"), self.note, self.pressure]
         reed = [w.HTML("<b>Reed</b>"), self.opening, self.strength]
-        controls = [w.HTML("<b>Bag</b>"), self.note, self.pressure, *reed, w.HBox([hear, up]), self.audio, about]
-        left = w.VBox(controls, layout=w.Layout(flex="0 1 400px", min_width="340px"))
-        self.box = w.HBox([left, w.VBox([self.picture, self.words], layout=w.Layout(flex="1 1 480px"))])
-        self.box.layout.flex_flow = "row wrap"
+        self.box = panel_box([*bag, *reed], self.picture, self.words, [in_a_row(hear, up, self.audio)], ABOUT)
         for one in (self.note, self.pressure, self.opening, self.strength):
             one.observe(lambda _: self._show(), "value")
         self._window: tuple[object, Window | None] = (None, None)
         self._show()
-
-    @staticmethod
-    def _slider(name: str, value: float, low: float, high: float, step: float) -> w.FloatSlider:
-        return w.FloatSlider(
-            value=value,
-            min=low,
-            max=high,
-            step=step,
-            description=name,
-            readout_format=".2f",
-            continuous_update=False,
-            style={"description_width": "9em"},
-            layout=w.Layout(width="100%"),
-        )
-
-    @staticmethod
-    def _button(text: str, tip: str, does) -> w.Button:
-        button = w.Button(description=text, tooltip=tip, layout=w.Layout(width="auto"))
-        button.on_click(lambda _: does())
-        return button
 
     @property
     def valve(self) -> Valve:
@@ -114,9 +89,7 @@ class Bellows:
         played, window = self._played()
         self.shown: Picture = plot_tone(played, self.valve, window)
         self.picture.value = self.shown.png(DPI)
-        self.words.value = (
-            f"<p style='max-width:46em;font-size:110%;line-height:1.4'>{escape(_said(played, window))}</p>"
-        )
+        self.words.value = sentence(_said(played, window))
 
     def hear(self) -> None:
         """Play the note from rest at the pressure that is set."""
@@ -141,6 +114,10 @@ class Bellows:
     def _repr_mimebundle_(self, **kwargs):
         picture = base64.b64encode(self.picture.value).decode()
         return {**self.box._repr_mimebundle_(**kwargs), "text/plain": repr(self), "image/png": picture}
+
+
+def _slider(name: str, value: float, low: float, high: float, step: float) -> w.FloatSlider:
+    return named_slider(name, value, low, high, step, 2, 9.0, continuous_update=False)
 
 
 def _said(played: PlayedRow, window: Window | None) -> str:

@@ -15,6 +15,7 @@ from ..tuning.dials import DIALS, GROUPS, Dial
 from ..tuning.setup import Setup
 from ..tuning.summary import compare, summary
 from .board import Board
+from .controls import button, in_a_row, label_em, named_slider, panel_box, sentence
 from .sound import WHAT_IT_IS, before_and_after, note_sound, silence
 
 
@@ -42,13 +43,9 @@ class Panel:
         self._resting = False
         self.board = Board(setup)
         self.slider = {name: self._slider(dial) for name, dial in self.dials.items()}
-        self.picture = w.Image(format="png", layout=w.Layout(width="100%", max_width="760px"))
-        self.words = w.HTML()
-        self.words.layout.min_height = "5em"
-        self.box = w.HBox(
-            [self._controls(sound), w.VBox([self.picture, self.words], layout=w.Layout(flex="1 1 480px"))]
-        )
-        self.box.layout.flex_flow = "row wrap"
+        self.picture, self.words = w.Image(format="png"), w.HTML()
+        heard, about = (self._sound_controls(), WHAT_IT_IS) if sound else ((), "")
+        self.box = panel_box(self._controls(), self.picture, self.words, heard, about)
         for name, slider in self.slider.items():
             slider.observe(lambda change, name=name: self._turned(name, change["new"]), "value")
         self._show()
@@ -57,52 +54,39 @@ class Panel:
         """A slider whose steps meet the value that the dial has, between the workshop's limits."""
         value = float(dial.read(self.setup))
         down, up = (max(0, math.floor(room / dial.step + 1e-6)) for room in (value - dial.low, dial.high - value))
-        return w.FloatSlider(
-            value=value,
-            min=round(value - down * dial.step, 6),
-            max=round(value + up * dial.step, 6),
-            step=dial.step,
-            description=dial.name,
-            readout_format=f".{max(dial.decimals, len(f'{value:.3f}'.rstrip('0').split('.')[1]))}f",
-            style={"description_width": "18em"},
-            layout=w.Layout(width="100%"),
-        )
+        low, high = round(value - down * dial.step, 6), round(value + up * dial.step, 6)
+        digits = max(dial.decimals, len(f"{value:.3f}".rstrip("0").split(".")[1]))
+        room = label_em(one.name for one in self.dials.values())
+        return named_slider(dial.name, value, low, high, dial.step, digits, room)
 
-    def _button(self, text: str, tip: str, does) -> w.Button:
-        button = w.Button(description=text, tooltip=tip, layout=w.Layout(width="auto"))
-        button.on_click(lambda _: does())
-        return button
-
-    def _controls(self, sound: bool) -> w.VBox:
+    def _controls(self) -> list[w.Widget]:
         parts = []
         for group in GROUPS:
             sliders = [self.slider[name] for name, dial in self.dials.items() if dial.group == group]
             if sliders:
                 parts += [w.HTML(f"<b>{group.capitalize()}</b>"), *sliders]
-        self.keep = self._button("Keep as reference", "The grey ghost becomes what you see now", self.keep_reference)
-        self.back = self._button("Back to reference", "Undo everything since the reference", self.back_to_reference)
+        self.keep = button("Keep as reference", "The grey ghost becomes what you see now", self.keep_reference)
+        self.back = button("Back to reference", "Undo everything since the reference", self.back_to_reference)
         self.file = w.Text(
             value="my-chanter.toml",
             description="file",
             layout=w.Layout(width="auto"),
             style={"description_width": "2em"},
         )
-        self.save = self._button("Save design", "Write the chanter, changes included, to a new file", self.save_design)
+        self.save = button("Save design", "Write the chanter, changes included, to a new file", self.save_design)
         self.said = w.HTML()
-        parts += [w.HBox([self.keep, self.back]), w.HBox([self.file, self.save]), self.said]
-        if sound:
-            parts += self._sound_controls()
-        return w.VBox(parts, layout=w.Layout(flex="0 1 400px", min_width="340px"))
+        return [*parts, w.HBox([self.keep, self.back]), w.HBox([self.file, self.save]), self.said]
 
-    def _sound_controls(self) -> list:
+    def _sound_controls(self) -> list[w.Widget]:
         names = [row.title for row in self.setup.chart.rows]
         self.note = w.Dropdown(options=[(name, i) for i, name in enumerate(names)], value=0, description="note")
+        self.note.style.description_width = "3em"
         self.with_drone = w.Checkbox(value=False, description="against a drone on the keynote", indent=False)
+        self.with_drone.layout.width = "auto"
         self.audio = w.Audio(value=silence(), format="wav", autoplay=False, loop=False, controls=True)
-        hear = self._button("Hear it", "The note as it is now", lambda: self.hear(both=False))
-        both = self._button("Before, then now", "The reference first, then as it is now", lambda: self.hear(both=True))
-        about = w.HTML(f"<p style='line-height:1.3;font-size:85%'>{escape(WHAT_IT_IS)}</p>")
-        return [w.HTML("<b>Sound</b>"), self.note, self.with_drone, w.HBox([hear, both]), self.audio, about]
+        hear = button("Hear it", "The note as it is now", lambda: self.hear(both=False))
+        both = button("Before, then now", "The reference first, then as it is now", lambda: self.hear(both=True))
+        return [w.HTML("<b>Sound</b>"), in_a_row(self.note, self.with_drone, hear, both, self.audio)]
 
     def _turned(self, name: str, value: float) -> None:
         if self._resting or abs(value - self.dials[name].read(self.setup)) < 1e-6:
@@ -116,7 +100,7 @@ class Panel:
             self._resting = True
             self.slider[name].value = self.dials[name].read(self.setup)
             self._resting = False
-            self.words.value = f"<p style='max-width:46em'>Not possible: {escape(str(refusal))}</p>"
+            self.words.value = sentence(f"Not possible: {refusal}")
             return
         self.setup = setup
         self._show([str(one.message) for one in caught])
@@ -125,8 +109,7 @@ class Panel:
         self.picture.value = self.board.png(self.setup, self.reference)
         same = self.setup is self.reference
         said = summary(self.setup.chart) if same else compare(self.reference.chart, self.setup.chart)
-        notes = "".join(f"<br><small>Mind: {escape(note)}</small>" for note in dict.fromkeys(mind))
-        self.words.value = f"<p style='max-width:46em;font-size:110%;line-height:1.4'>{escape(said)}{notes}</p>"
+        self.words.value = sentence(said, mind)
 
     def keep_reference(self) -> None:
         """What is seen becomes the grey ghost."""
@@ -151,9 +134,10 @@ class Panel:
         except Refusal as refusal:
             self.said.value = escape(str(refusal))
         else:
+            use = f'To open it, write design_file = "{self.file.value}" into the first grey box of a page.'
             left_out = " Tape and the lift of the foot are not part of a design file."
             loose = self.setup.taped or self.setup.gap_mm
-            self.said.value = f"Saved as {escape(self.file.value)}.{left_out if loose else ''}"
+            self.said.value = escape(f"Saved as {self.file.value}. {use}{left_out if loose else ''}")
 
     def hear(self, both: bool) -> None:
         """Play the chosen note, alone or after that of the reference."""

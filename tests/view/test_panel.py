@@ -70,6 +70,22 @@ def test_labels_carry_their_unit():
         assert made.slider[name].description.endswith(f", {dial.unit}" if dial.unit else dial.label)
 
 
+def test_every_label_has_room():
+    """Half an em for each letter and one to spare: no name is cut off in a wide letter face."""
+    made = panel(*EVERY)
+    room = {float(slider.style.description_width.removesuffix("em")) for slider in made.slider.values()}
+    assert room == {0.5 * max(len(dial.name) for dial in EVERY.values()) + 1.0}
+
+
+def test_the_sound_stands_below_sliders_and_picture():
+    """On a narrow page picture follows sliders at once; the controls of the sound come after both."""
+    made = panel("insertion", sound=True)
+    beside, *below = made.box.children
+    assert {made.slider["insertion"], made.picture, made.words} <= set(widgets(beside))
+    assert made.audio in [one for part in below for one in widgets(part)]
+    assert made.audio not in set(widgets(beside))
+
+
 def test_groups_stand_in_the_order_of_the_air():
     """Reed, staple, bore, holes, foot, air, each heading above its own sliders, whatever the order asked for."""
     made = panel("temperature", "E size", "gap", "patch depth", "insertion", "softness")
@@ -190,6 +206,7 @@ def test_save_writes_the_pipe_with_its_changes(tmp_path):
     made.file.value = str(path)
     made.save.click()
     assert "Saved as" in text(made.said)
+    assert f'design_file = "{path}"' in text(made.said)
     assert "Tape" not in text(made.said)
     assert read_design(path) == made.setup.pipe
     np.testing.assert_array_equal(Setup(read_design(path)).chart.cents, made.setup.chart.cents)
