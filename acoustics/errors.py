@@ -84,6 +84,14 @@ def text(field: str, value: object, longest: int = 80) -> str:
     return value
 
 
+def one_of(field: str, value: object, choices: dict):
+    """What `choices` has under the word `value`, or a `Refusal`."""
+    if not isinstance(value, str) or value not in choices:
+        allowed = " or ".join(f'"{word}"' for word in choices) + " is allowed"
+        raise Refusal(f"{short(value)} is not known", allowed, field)
+    return choices[value]
+
+
 def check_kind(field: str, value: object, kind: type, needed: str) -> None:
     """A `Refusal` unless `value` is of a kind; `needed` says what to give, as "a Recording"."""
     if not isinstance(value, kind):

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from acoustics.errors import Refusal, number, short
+from acoustics.errors import Refusal, number, one_of, short
 from acoustics.pipes.bore import Body, Bore
 from acoustics.pipes.chanter import Chanter
 from acoustics.pipes.fingering import Fingering
@@ -298,6 +298,16 @@ def test_what_is_no_usable_number(value):
     with pytest.raises(Refusal) as caught:
         number("length_mm", value, 0.0, 10.0)
     assert_one_sentence(caught.value, "length_mm: ")
+
+
+@pytest.mark.parametrize("value", ["Tight", "", None, ["tight"], {}, 1])
+def test_a_word_that_is_no_choice(value):
+    choices = {"tight": 1, "open": 2}
+    assert one_of("fingering", "open", choices) == 2
+    with pytest.raises(Refusal) as caught:
+        one_of("fingering", value, choices)
+    assert_one_sentence(caught.value, "fingering: ")
+    assert '"tight" or "open" is allowed' in str(caught.value)
 
 
 @given(st.text() | st.binary() | st.lists(st.integers()) | st.floats())
