@@ -55,7 +55,7 @@ BUILD_ORDER: tuple[BuildStep, ...] = (
         ),
     ),
     BuildStep(
-        "Cut the key seats and solder the keys' springs and posts",
+        "Cut the key seats and fit the keys with their pads and springs",
         (
             "the chart has the keys in it: a shut key flattens the notes below it",
             "the blocks are as long as the chart has them",
@@ -90,7 +90,7 @@ BUILD_ORDER: tuple[BuildStep, ...] = (
             "all other holes are shut by pads, or the chart says what they will cost",
         ),
     ),
-    BuildStep("Set the stoppers: each moves the keys near the branch's own note most."),
+    BuildStep("Set the stoppers: each moves most the keys whose notes lie near that of the stopped piece of bore."),
     BuildStep(
         "Open the regulators' holes to size",
         ("the stopper stands where it will stay", "the drones sound and stand still"),

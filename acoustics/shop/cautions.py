@@ -12,6 +12,7 @@ DRILLING = "Drill press: clamp the work in a cradle, tie back hair and sleeves, 
 METAL = "Cut sheet is sharp: break its edges, wear gloves away from machines only."
 TORCH = "Torch and pickle: fresh air, no fuel near, eye protection, acid into water; use cadmium-free solder."
 KNIFE = "Knives and cane: cut away from the hand, keep the dust of cane out of the lungs too."
+OIL = "Rags with drying oil can catch fire by themselves: spread them out to dry, or keep them under water."
 FILLER = (
     "Low-melting filler: the common alloys contain lead and often cadmium; use one of bismuth, indium and tin, free of "
     "both. Melt it in hot water, never with a flame, and do not overheat it. Gloves, ventilation, no food or drink "
@@ -49,6 +50,7 @@ SOURCES = (
     ("acids and other chemicals", "OSHA 29 CFR 1910.1200, and the maker's safety sheet (from memory)"),
     ("wood dust", "HSE woodworking sheet 30, Toxic woods; IARC Monographs vol. 100C, 2012 (from memory)"),
     ("steam and splashes from hot tube", "common practice, no source"),
+    ("oily rags", "common practice, no source"),
 )
 
 

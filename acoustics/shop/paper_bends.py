@@ -44,7 +44,7 @@ def _bend(one: Segment) -> list[Item]:
     items += [Line(one.u1, v - half - 2.0, one.u1, v + half + 2.0, "thin") for v in (one.v1, one.v2)]
     items += [Line(one.u1 - 2.0, middle, one.u1 + 2.0, middle, "thin")]
     if 2.0 * radius - one.outside_mm >= 11.0:
-        said, anchor = f"{one.name}, {one.length_mm:.2f} long", "end" if one.way > 0.0 else "start"
+        said, anchor = f"{one.name}, {one.length_mm:.1f} long", "end" if one.way > 0.0 else "start"
         items.append(Text(one.u1 - 3.0 * one.way, middle - 0.9, said, SMALL_MM, anchor))
     return items
 
@@ -84,7 +84,7 @@ def _wood(one: Segment, fold: Fold) -> list[Item]:
     items += [Line(0.0, v, one.u2, v, "hidden") for v in (-bore, bore)]
     socket = fold.tubes.socket.inside_mm / 2.0
     items.append(rectangle(one.u2, -socket, long, socket, "hidden"))
-    return [*items, Text(2.0, -half - 3.2, f"wood, bore ⌀{one.inside_mm:g} for {one.length_mm:.2f}", SMALL_MM)]
+    return [*items, Text(2.0, -half - 3.2, f"wood, bore ⌀{one.inside_mm:g} for {one.length_mm:.1f}", SMALL_MM)]
 
 
 def _marks(fold: Fold) -> list[Item]:
@@ -160,7 +160,7 @@ def _bend_list(fold: Fold) -> Table:
     strain = f"{100.0 * outer_strain(tube.outside_mm, radius):.0f} %"
     wall = f"{outer_wall_mm(tube.outside_mm, tube.wall_mm, radius):.2f}"
     rows = [
-        (one.name, f"{radius:g}", "180°", former, f"{one.length_mm:.2f}", strain, wall)
+        (one.name, f"{radius:g}", "180°", former, f"{one.length_mm:.1f}", strain, wall)
         for one in fold.course
         if one.kind == "bend"
     ]
@@ -212,7 +212,9 @@ def blocks(fold: Fold) -> tuple[Block, ...]:
     sharp, flat = fold.reserve_cents
     slide = (
         f"Slide drawn {fold.gap_mm:.2f} mm it sounds {fold.sounding_hz:.2f} Hz; it has {sharp:.0f} cents left sharp "
-        f"and {flat:.0f} flat. Finish the last leg long and cut it back to pitch."
+        f"and {flat:.0f} flat. Finish the last leg long and cut it back to pitch. The socket is let into the wood, and "
+        "the pin slides in it. Where tube meets tube end to end, a turned ferrule holds both (common practice, no "
+        "source)."
     )
     out += [_air_list(fold), Paragraph(slide, 118.0)]
     out += [Paragraph(words, 118.0) for words in (_steps(fold), fold.advice) if words and fold.turns]

@@ -169,12 +169,20 @@ def blocks(pipe: Chanter, shop: Workshop, lines: tuple[HoleLine, ...], left_hand
         f"{hand}Left and right are those of the pipe seen from the front with the reed up; the design says only "
         '"side", so check the side of every key on your pattern. Marks are on the outside: a tilted hole is marked '
         "where its axis comes out and drilled towards its place at the bore; a positive tilt leans the outer end "
-        "towards the foot. The drill is the largest in the shop that is not larger than the hole; the rest is opened "
-        "by file or reamer after a trial. Undercut from inside, wider towards the bore. Spot, drill slowly with the "
-        "bore plugged, and stop short of the far wall."
+        "towards the foot. The drill is the largest in the shop that is not larger than the hole. Start a size or two "
+        "smaller, play with the reed that is meant for it, and open from the lowest hole up, the last by file or "
+        "reamer. Undercut from inside, wider towards the bore. Spot, drill slowly with the bore plugged, and stop "
+        "short of the far wall."
     )
     out.append(Paragraph(words, 236.0))
     keys = tuple(line for line in lines if line.kind == "key")
     if keys:
         out.append(_keys(keys))
+    blocked = [line.name for line in keys if any(wide < line.across_mm for _, wide in line.duct_mm)]
+    if blocked:
+        mind = (
+            f"Mind: {', '.join(blocked)}: the hole in the wall is wider than the passage over it, so no drill reaches "
+            "it from outside; drill it before the block is put on, or make the passage as wide."
+        )
+        out.append(Paragraph(mind, 236.0, bold=True))
     return tuple(out)

@@ -116,7 +116,7 @@ def eye_plan(pipe: Chanter) -> Plan:
     items.append(Text(x, long / 2.0 + 2.5, "the eye, inside", 2.5, "middle"))
     items += dimension(0.0, -14.5, end, -14.5, -4.0, f"{end:.2f}")
     items.append(Text(-2.0, 4.0, "eye end", 2.5))
-    return Plan("Eye mandrel, pressed flat", tuple(items))
+    return Plan("Eye mandrel, on which the eye is pressed flat", tuple(items))
 
 
 def _sizes(staple: Staple, pattern: Pattern, shop: Workshop) -> Table:

@@ -8,7 +8,7 @@ from .layout import Block, Column, Paragraph, Table
 from .workshop import Workshop
 
 TITLE = "6  Wood: seasoning, ovality, papers"
-CAUTIONS = (cautions.DUST, cautions.LAW)
+CAUTIONS = (cautions.DUST, cautions.LATHE, cautions.REAMER, cautions.OIL, cautions.LAW)
 
 
 def tolerances(shop: Workshop) -> str:

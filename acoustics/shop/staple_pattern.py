@@ -105,8 +105,6 @@ class Pattern:
         Of the trapezoid at the two ends, finished.
     seam_mm, filing_mm : float
         Lap on one edge, and what is left for the file on every edge.
-    blank_mm : (float, float)
-        Least rectangle (along, across) that holds the pattern with lap and filing.
     eye_is_small : bool
         Whether the eye lies at the small end.
     """
@@ -116,7 +114,6 @@ class Pattern:
     foot_width_mm: float
     seam_mm: float
     filing_mm: float
-    blank_mm: tuple[float, float]
     eye_is_small: bool
 
     def corners_deg(self, outer: bool) -> tuple[float, float]:
@@ -137,17 +134,18 @@ class Pattern:
         inner, outer = self.frustum.radii_mm
         return inner - self.filing_mm, outer + self.filing_mm
 
-
-def _blank(pattern: Pattern) -> tuple[float, float]:
-    frustum, filing = pattern.frustum, pattern.filing_mm
-    if math.isinf(frustum.radii_mm[0]):
-        return frustum.slant_mm + 2.0 * filing, frustum.arcs_mm[1] + 2.0 * filing + pattern.seam_mm
-    inner, outer = pattern.cut_radii_mm
-    ends = [(inner, pattern.corners_deg(False)), (outer, pattern.corners_deg(True))]
-    corners = [(radius, math.radians(angle)) for radius, angles in ends for angle in angles]
-    along = outer - min(radius * math.cos(angle) for radius, angle in corners)
-    ys = [radius * math.sin(angle) for radius, angle in corners]
-    return along, max(ys) - min(ys)
+    @property
+    def blank_mm(self) -> tuple[float, float]:
+        """Least rectangle (along, across) that holds the pattern with lap and filing [mm]."""
+        if math.isinf(self.frustum.radii_mm[0]):
+            margin = 2.0 * self.filing_mm
+            return self.frustum.slant_mm + margin, self.frustum.arcs_mm[1] + margin + self.seam_mm
+        inner, outer = self.cut_radii_mm
+        ends = [(inner, self.corners_deg(False)), (outer, self.corners_deg(True))]
+        corners = [(radius, math.radians(angle)) for radius, angles in ends for angle in angles]
+        along = outer - min(radius * math.cos(angle) for radius, angle in corners)
+        ys = [radius * math.sin(angle) for radius, angle in corners]
+        return along, max(ys) - min(ys)
 
 
 def staple_pattern(staple: Staple, shop: Workshop) -> Pattern:
@@ -169,8 +167,7 @@ def staple_pattern(staple: Staple, shop: Workshop) -> Pattern:
         raise Refusal(what, "they must be less than half its inner radius", "staple")
     widths = [sheet_width_mm(inside, shop.sheet_mm) for inside in (staple.tip_mm, staple.foot_mm)]
     eye_is_small = staple.tip_mm <= staple.foot_mm
-    pattern = Pattern(frustum, *widths, shop.seam_mm, shop.filing_mm, (0.0, 0.0), eye_is_small)
-    return Pattern(frustum, *widths, shop.seam_mm, shop.filing_mm, _blank(pattern), eye_is_small)
+    return Pattern(frustum, *widths, shop.seam_mm, shop.filing_mm, eye_is_small)
 
 
 def rolling_mandrel(staple: Staple, extra_mm: float = 15.0) -> tuple[tuple[float, float], ...]:

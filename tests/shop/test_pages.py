@@ -1,5 +1,6 @@
 """Pages before they are written: nothing overlaps, nothing leaves the border, tiles join, every page is stamped."""
 
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 import numpy as np
@@ -13,6 +14,7 @@ from acoustics.shop.frame import MARGIN_MM, PAPERS_MM, paper_mm
 from acoustics.shop.layout import Paragraph
 from acoustics.shop.lettering import drawable, fitted, width_mm, wrapped
 from acoustics.shop.paper_holes import EDGES, holes_plan, label_rows
+from acoustics.shop.sheets import papers
 from acoustics.shop.tiles import OVERLAP_MM, tiles
 from acoustics.shop.workshop import Workshop
 from tests.pipes.sample import assert_one_sentence, sample_chanter
@@ -117,6 +119,20 @@ def test_cautions_that_matter_stand_on_their_sheets():
     words = " ".join(block.words for block in wood.blocks if isinstance(block, Paragraph))
     assert "only the authority of your country can tell" in words.replace("\n", " ")
     assert "oval" in words
+    for said_there in ("lathe", "reamer", "rags"):
+        assert said_there in said["6-wood"], "it is turned, bored and oiled"
+
+
+@pytest.mark.parametrize(("wide", "minded"), [(4.6, False), (4.7, True)])
+def test_a_key_wider_in_the_wall_than_in_its_block_is_minded(wide, minded):
+    """The block of the sample's C natural is bored 4.6 and then 5.0 mm: a wider drill does not pass."""
+    pipe = sample_chanter()
+    holes = [replace(h, diameter_mm=wide) if h.name == "C natural" else h for h in pipe.holes]
+    (sheet,) = [s for s in papers(replace(pipe, holes=holes), DATE, Workshop()) if s.name == "3-holes"]
+    said = [block.words for block in sheet.blocks if isinstance(block, Paragraph)]
+    assert any(words.startswith("Mind: C natural: ") for words in said) == minded
+    for page in pages_of(sheet, "A4"):
+        assert_tidy(page)
 
 
 def test_revision_is_the_hash_of_the_design_file(tmp_path):
