@@ -163,7 +163,7 @@ def drawing_words(pipe: Chanter) -> str:
 
 
 def plot_bores(bores: dict[str, Bore], step_mm: float = 20.0) -> Picture:
-    """How bores depart from the straight cone between the first one's throat and foot.
+    """How bores depart from the straight cone between the first one's throat and foot, and below from the first.
 
     Parameters
     ----------
@@ -172,7 +172,7 @@ def plot_bores(bores: dict[str, Bore], step_mm: float = 20.0) -> Picture:
     step_mm : float
         Distance between the lines of the words [mm].
     """
-    first = next(iter(bores.values()))
+    (first_name, first), *others = bores.items()
     (throat_at, throat), (foot_at, foot) = first.throat_mm, first.stations_mm[-1]
     if throat_at >= foot_at:
         raise Refusal("the bore is narrowest at its foot", "it must widen below its throat", "bore")
@@ -180,17 +180,36 @@ def plot_bores(bores: dict[str, Bore], step_mm: float = 20.0) -> Picture:
     def cone(x):
         return throat + (foot - throat) * (x - throat_at) / (foot_at - throat_at)
 
-    figure, axis = sheet(10.0, 2.8)
-    axis.axhline(0.0, color=GREY, lw=0.8)
-    for (name, bore), colour in zip(bores.items(), cycle((FIRST, SECOND, "black", GREY)), strict=False):
+    colours = dict(zip(bores, cycle((FIRST, SECOND, "black", GREY)), strict=False))
+    figure, axes = sheet(10.0, 4.2, 2, sharex=True, height_ratios=(5, 3)) if others else sheet(10.0, 2.8)
+    above, *below = np.atleast_1d(axes)
+    for name, bore in bores.items():
         x, diameter = bore.table_mm
-        below = x >= throat_at
-        marker = "." if below.sum() > 20 else "o"
-        axis.plot(x[below], (diameter - cone(x))[below], marker=marker, ms=4, lw=1.2, color=colour, label=name)
+        down = x >= throat_at
+        above.plot(x[down], (diameter - cone(x))[down], lw=1.2, color=colours[name], label=name, **_dot(x[down]))
+    above.set_ylabel("mm wider (+) or narrower (−)\nthan the straight cone", fontsize=9)
+    above.legend(fontsize=9, frameon=False, loc="best")
+    for axis in below:
+        for name, bore in others:
+            _apart(axis, bore, first, throat_at, colours[name])
+        axis.set_ylabel(f"mm from\n{first_name}", fontsize=9)
+    for axis in (above, *below):
+        axis.axhline(0.0, color=GREY, lw=0.8)
     axis.set_xlabel("mm from the top of the wood", fontsize=9)
-    axis.set_ylabel("mm wider (+) or narrower (−)\nthan the straight cone", fontsize=9)
-    axis.legend(fontsize=9, frameon=False, loc="best")
     at = np.arange(np.ceil(throat_at / step_mm) * step_mm, foot_at, step_mm)
     lines = [f"{'mm down':>8}" + "".join(f"{name:>14}" for name in bores)]
     lines += [f"{x:8.0f}" + "".join(f"{float(bore.diameter_mm(x)):14.2f}" for bore in bores.values()) for x in at]
     return Picture(figure, "\n".join(lines))
+
+
+def _dot(x) -> dict:
+    """How to draw a dot for each of some given diameters: smaller where there are many."""
+    return {"ms": 4, "marker": "." if len(x) > 20 else "o"}
+
+
+def _apart(axis, bore: Bore, first: Bore, start_mm: float, colour: str) -> None:
+    """Diameters of a bore less those of the first, from `start_mm` down, a dot at each that is given."""
+    end = min(bore.length_mm, first.length_mm)
+    given = bore.table_mm[0][(bore.table_mm[0] >= start_mm) & (bore.table_mm[0] <= end)]
+    for x, how in ((np.linspace(start_mm, end, 500), {"lw": 1.2}), (given, {"ls": "", **_dot(given)})):
+        axis.plot(x, bore.diameter_mm(x) - first.diameter_mm(x), color=colour, **how)

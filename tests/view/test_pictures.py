@@ -222,13 +222,20 @@ def test_stretch_over_a_dial():
 def test_bores_against_the_straight_cone():
     other = PATCHED.pipe.bore
     picture = plot_bores({"as designed": demo().bore, "patched": other})
-    (axis,) = picture.figure.axes
-    curves = [line for line in axis.lines if len(line.get_xdata()) > 2]
+    above, below = picture.figure.axes
+    curves = [line for line in above.lines if len(line.get_xdata()) > 2]
     for bore, line in zip((demo().bore, other), curves, strict=True):
         x = np.asarray(line.get_xdata())
         cone = 5.27 + (13.4 - 5.27) * (x - 22.0) / (361.0 - 22.0)
         assert x.min() == 22.0
         np.testing.assert_allclose(line.get_ydata(), bore.diameter_mm(x) - cone, atol=1e-12)
+    line, dots = (line for line in below.lines if len(line.get_xdata()) > 2)
+    for drawn in (line, dots):
+        x = np.asarray(drawn.get_xdata())
+        np.testing.assert_allclose(drawn.get_ydata(), other.diameter_mm(x) - demo().bore.diameter_mm(x), atol=1e-12)
+    assert line.get_xdata()[[0, -1]] == pytest.approx([22.0, 361.0])
+    assert set(dots.get_xdata()) <= set(other.table_mm[0])
+    assert "as designed" in below.get_ylabel()
     for line in picture.words.splitlines()[1:]:
         at = float(line.split()[0])
         assert numbers(line) == pytest.approx([demo().bore.diameter_mm(at), other.diameter_mm(at)], abs=0.00501)
