@@ -31,19 +31,25 @@ def shared_errors(
     with the gauged bore, add nothing.  Where known chanters were read, what they left open counts.  A `Refusal` for
     models or a gauged chart of other fingerings.
     """
-    count, shared = len(chart.rows), np.zeros((len(chart.rows), len(chart.rows)))
-    _check_models(chart, models)
+    moved = patterns(chart, models)
+    shared = moved.T @ moved
     if isinstance(models, Learned):
         shared = shared + models.covariance
-    elif models is not None:
-        credible = np.array([rival.credible for rival in models.rivals], bool)
-        moved = np.nan_to_num(models.moved[credible]).reshape(-1, count)
-        shared = shared + moved.T @ moved
     if gauged is not None:
         check_kind("gauged", gauged, GaugedChart, "a GaugedChart, as gauged_chart gives it,")
         _same(gauged.setup.chart, chart, "gauged")
         shared = shared + np.nan_to_num(gauged.covariance)
     return shared
+
+
+def patterns(chart: TuningChart, models: ModelSpread | Learned | None = None) -> np.ndarray:
+    """How far each credible model moves the notes of a chart, (models, rows) [cents], 0 where it loses one; no model
+    where known chanters were read."""
+    _check_models(chart, models)
+    if not isinstance(models, ModelSpread):
+        return np.zeros((0, len(chart.rows)))
+    credible = np.array([rival.credible for rival in models.rivals], bool)
+    return np.nan_to_num(models.moved[credible]).reshape(-1, len(chart.rows))
 
 
 def shared_cents(chart: TuningChart, models: ModelSpread | Learned | None = None) -> np.ndarray:
@@ -110,11 +116,6 @@ class Misfit:
     def _whiten(self) -> np.ndarray:
         return np.linalg.inv(np.linalg.cholesky(self._covariance))
 
-    @property
-    def allowed(self) -> np.ndarray:
-        """One standard deviation of each reading, shared errors included, (readings,) [cents]."""
-        return np.sqrt(np.diag(self._covariance))
-
     def kept(self, keep, why: str) -> Misfit:
         """Without some readings, which are flagged with the reason."""
         rows = tuple(row for row, kept in zip(self.rows, keep, strict=True) if kept)
@@ -148,3 +149,25 @@ class Misfit:
         if self.pull is not None:
             slopes = slopes + self.pull.slopes
         return np.concatenate([self._whiten @ slopes[list(self.rows)], np.diag(self.held)])
+
+    def answer(self, jacobian, moved) -> np.ndarray:
+        """How far the dials follow where the notes move, (dials, moves), to first order; `moved` (moves, chart rows)
+        [cents], `jacobian` that of the end."""
+        whitened = jacobian[: len(self.rows)]
+        return np.linalg.solve(jacobian.T @ jacobian, whitened.T @ self._whiten @ moved[:, list(self.rows)].T)
+
+    def left(self, says, jacobian) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """(cents, left, allowed), where `says` (chart rows,) are what the notes should say, and `jacobian` that of
+        the end: what each note says by the readings of all others, (chart rows,); how far each reading lies from that,
+        and the standard deviation of this, (readings,) each [cents].
+
+        To first order: deleted residuals (R. D. Cook and S. Weisberg, *Residuals and Influence in Regression*, 1982,
+        section 2.2, from memory), here of a generalised fit.
+        """
+        rows, whitened = list(self.rows), jacobian[: len(self.rows)]
+        hat = whitened @ np.linalg.solve(jacobian.T @ jacobian, whitened.T)
+        precision = np.diag(self._whiten.T @ (np.eye(len(rows)) - hat) @ self._whiten)
+        weighed = self._whiten.T @ self._whiten @ (self.measured - says[rows])
+        left, cents = weighed / precision, says + self.shared[:, rows] @ weighed
+        cents[rows] = self.measured - left
+        return cents, left, 1.0 / np.sqrt(precision)

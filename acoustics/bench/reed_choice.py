@@ -11,9 +11,11 @@ import numpy as np
 from ..errors import Refusal, check_kind
 from ..tuning.dials import DIALS
 from ..tuning.free import derivative
+from ..tuning.pull import Played
 from ..tuning.setup import Setup
 from ..tuning.tangent import Tangent
 from ..validity import OutsideRange
+from .expected import Expected
 from .faults import causes
 from .reed_card import KnownTo, ReedCard
 
@@ -31,6 +33,8 @@ class Suited:
         Over both octaves, and how far the card's own errors leave that open; nan where it gives none.
     worst, worst_cents : str, float
         The note farthest off.
+    silent : tuple of str
+        Notes as played of which no tone lasts: they count with the pull of their octave.
     """
 
     card: ReedCard
@@ -39,6 +43,7 @@ class Suited:
     error_cents: float
     worst: str
     worst_cents: float
+    silent: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, repr=False)
@@ -50,10 +55,13 @@ class Suiting:
     reeds : tuple of Suited
     refused : tuple of (name, reason)
         Cards that fit the chanter at no depth.
+    blown : str
+        In words, how the notes are blown; "" for resonances.
     """
 
     reeds: tuple[Suited, ...]
     refused: tuple[tuple[str, str], ...] = ()
+    blown: str = ""
 
     @property
     def said(self) -> str:
@@ -63,10 +71,13 @@ class Suiting:
             deep, rms = one.setup.base.staple.insertion_mm, f"{one.rms_cents:.1f}"
             rms += f" ± {one.error_cents:.1f}" if np.isfinite(one.error_cents) else ""
             worst = f"farthest off {one.worst}, {one.worst_cents:+.0f}"
+            worst += f"; notes that do not last: {len(one.silent)}" if one.silent else ""
             out.append(f"{i}. {one.card.name}, staple {deep:.1f} mm deep: {rms} cents rms; {worst}.")
         out += [f"{name} does not fit: {reason}" for name, reason in self.refused]
         if len(self.reeds) > 1:
             out += _told_apart(*self.reeds[:2])
+        if self.blown:
+            out.append(f"Taken {self.blown}, every reed with the same slit and strength.")
         return "\n".join(out)
 
     def __repr__(self) -> str:
@@ -87,7 +98,7 @@ def _told_apart(first: Suited, second: Suited) -> list[str]:
     return []
 
 
-def which_reed_suits(setup: Setup, cards) -> Suiting:
+def which_reed_suits(setup: Setup, cards, pitch: Played | None = None) -> Suiting:
     """Reeds ranked by their distance from the scale in both octaves, each with its staple as deep as suits it.
 
     Parameters
@@ -95,51 +106,66 @@ def which_reed_suits(setup: Setup, cards) -> Suiting:
     setup : Setup
         The chanter; air and scale are its own.
     cards : sequence of ReedCard
+    pitch : Played, optional
+        How the notes are blown (see `Expected`), and the lips, the same for every reed; None takes the notes as
+        resonances.
 
     Raises
     ------
     Refusal
-        No setup, or something that is no reed card.
+        No setup, something that is no reed card, or a pitch of another kind.
 
     Notes
     -----
     Depths are those of the workshop's dial, in its steps.  Errors follow from the card's, to first order; a
     number whose error the card leaves out counts as off by what is usual (`faults.causes`), and a correlation that it
     leaves out as 0.  A card holds none of the blades' own note with the others; they count as free of each other.
+    Notes as played are heard with the staple as deep as suits the resonances; from there the pull follows the depth
+    along a straight line, and each tone to the depth chosen.
     """
     check_kind("setup", setup, Setup, "a Setup")
-    found, refused = [], []
+    found, refused, blown = [], [], Expected(setup, pitch).blown
     for i, card in enumerate(cards := tuple(cards), 1):
         check_kind(f"cards {i}", card, ReedCard, "a ReedCard, as read_reed_card gives it,")
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
         for card in cards:
             try:
-                found.append(_suited(setup, card))
+                found.append(_suited(setup, card, pitch))
             except Refusal as refusal:
                 refused.append((card.name, str(refusal)))
-    return Suiting(tuple(sorted(found, key=lambda one: one.rms_cents)), tuple(refused))
+    ranked = tuple(sorted(found, key=lambda one: one.rms_cents))
+    return Suiting(ranked, tuple(refused), blown)
 
 
-def _suited(setup: Setup, card: ReedCard) -> Suited:
+def _suited(setup: Setup, card: ReedCard, pitch: Played | None) -> Suited:
     dial = DIALS["insertion"]
     base = replace(setup.base, reed=card.reed, staple=card.staple or setup.base.staple)
     tried, said = [], None
     for depth in np.arange(dial.low, dial.high + 0.5 * dial.step, dial.step):
         try:
             other = dial.turn(replace(setup, base=base), float(depth))
-            tried.append((_rms(other.chart.cents), other))
+            tried.append((other, other.chart.cents))
         except Refusal as refusal:
             said = refusal
     if not tried:
         raise said
-    rms, best = min(tried, key=lambda pair: pair[0])
-    cents, titles = best.chart.cents, [row.title for row in best.chart.rows]
-    if np.all(np.isnan(cents)):
+    soft, heard = min(tried, key=lambda pair: _rms(pair[1]))
+    if np.all(np.isnan(heard)):
         raise Refusal("no note sounds with it", "a reed that sounds in this chanter is needed", card.name)
-    worst = int(np.nanargmax(np.abs(cents)))
-    error, afresh = _error(best, card.known_to, rms), replace(best)  # whose chart is still to be made, so that it warns
-    return Suited(card, afresh, rms, error, titles[worst], float(cents[worst]))
+    expected, titles = Expected(soft, pitch), [row.title for row in soft.chart.rows]
+    pull = np.nan_to_num(expected.slope(dial) - derivative(Tangent(soft), dial))  # for each mm, beside the resonance
+
+    def reckoned(pair) -> float:
+        other, cents = pair
+        return _rms(cents + expected.pull + pull * (dial.read(other) - dial.read(soft)))
+
+    best, _ = min(tried, key=reckoned)
+    cents = expected.cents + expected.moved(best)
+    rms, worst = _rms(cents), int(np.nanargmax(np.abs(cents)))
+    silent = tuple(title for title, unsure in zip(titles, expected.unsure, strict=True) if unsure > 0.0)
+    afresh = replace(best)  # whose chart is still to be made, so that it warns
+    return Suited(card, afresh, rms, _error(expected, cents, card.known_to), titles[worst], float(cents[worst]), silent)
 
 
 def _rms(cents) -> float:
@@ -147,15 +173,16 @@ def _rms(cents) -> float:
     return float(np.sqrt(np.mean(np.nan_to_num(cents, nan=500.0) ** 2)))
 
 
-def _error(setup: Setup, known_to: KnownTo, rms: float) -> float:
+def _error(expected: Expected, cents, known_to: KnownTo) -> float:
     """First-order standard deviation of the rms [cents]."""
     if known_to == KnownTo():
         return float("nan")
     named = {"reed length": known_to.length_mm, "softness": known_to.softness, "blades": known_to.resonance_hz}
-    usual = {cause.name: cause.usual for cause in causes(setup)}
-    cents, tangent = np.nan_to_num(setup.chart.cents), Tangent(setup)
-    slopes = [float(np.mean(cents * np.nan_to_num(derivative(tangent, DIALS[name])))) for name in named]
+    usual = {cause.name: cause.usual for cause in causes(expected.setup)}
+    share = np.nan_to_num(cents) / len(cents) / max(_rms(cents), 1e-9)
+    slopes = np.array([share @ np.nan_to_num(expected.slope(DIALS[name])) for name in named])
     errors = np.array([usual[name] if error is None else error for name, error in named.items()])
-    long, soft, blades = errors * slopes / max(rms, 1e-9)
+    long, soft, blades = errors * slopes
     together = 2.0 * (known_to.correlation or 0.0) * long * soft
-    return float(np.sqrt(max(long**2 + soft**2 + together + blades**2, 0.0)))
+    pulled = np.sum((share * expected.unsure) ** 2)
+    return float(np.sqrt(max(long**2 + soft**2 + together + blades**2, 0.0) + pulled))

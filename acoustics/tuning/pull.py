@@ -186,6 +186,7 @@ def met(
     rows: Sequence[int],
     solve: Callable[[Setup, Pull], tuple[object, bool]],
     cost: Callable[[Setup, np.ndarray], float],
+    heard: Sequence[PlayedRow] | None = None,
 ):
     """Solve for resonances, again and again, with the pull reckoned from what was found before.
 
@@ -201,6 +202,8 @@ def met(
         (setup to start from, pull) -> what was found, with its `setup`, and whether to stop there.
     cost : callable
         (setup, its own pull (chart rows,)) -> what is to be least.
+    heard : sequence of PlayedRow, optional
+        The rows as they are played at the start, where that is known.
 
     Returns
     -------
@@ -214,7 +217,7 @@ def met(
     on the bench; the result then is not settled, or that note is off while all others are met.
     """
     rows = list(rows)
-    heard = pitch.heard(setup, rows)
+    heard = pitch.heard(setup, rows) if heard is None else heard
     silent, best, idle = of_their_octave(heard), None, 0
     for count in range(1, MOST_ROUNDS + 1):
         pull = pitch.about(setup, heard, rows, dials, silent)

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from acoustics.bench.expected import Expected
 from acoustics.bench.faults import causes
 from acoustics.bench.reed_card import KnownTo, ReedCard, card_of, card_text, read_reed_card, write_reed_card
 from acoustics.bench.reed_choice import which_reed_suits
@@ -15,6 +16,7 @@ from acoustics.errors import Refusal
 from acoustics.pipes.reed import Reed
 from acoustics.pipes.rush import Rush
 from acoustics.pipes.staple import Staple
+from acoustics.tuning.pull import Played
 from acoustics.tuning.setup import Setup
 from acoustics.validity import OutsideRange
 from tests.bench.simulated import FOURTEEN, read
@@ -138,6 +140,43 @@ def test_what_a_card_leaves_out_counts_as_usual():
     errors = {one.card.name: one.error_cents for one in found}
     assert errors["some"] == pytest.approx(errors["all"], rel=1e-12)
     assert errors["some"] > 1.5 * errors["sure"]
+
+
+def rms_as_played(setup):
+    """Every tone reckoned anew."""
+    return np.sqrt(np.mean(Expected(setup, Played()).cents ** 2))
+
+
+def test_reeds_as_they_are_played():
+    """With every tone reckoned anew the chanter plays as it is said to, and better than with the depth that suits soft
+    notes; notes of which no tone lasts are counted."""
+    card = ReedCard("own", demo().reed, None, KnownTo(1.0, 0.05, 20.0, -0.97))
+    (soft,) = which_reed_suits(bench(), [card]).reeds
+    suiting = which_reed_suits(bench(), [card], Played())
+    (loud,) = suiting.reeds
+    assert loud.setup.base.staple != soft.setup.base.staple
+    assert loud.rms_cents == pytest.approx(rms_as_played(loud.setup), abs=0.3)
+    assert rms_as_played(soft.setup) > loud.rms_cents + 0.5
+    assert loud.error_cents > 0.0
+    assert set(loud.silent) == {"G#, second octave", "B, second octave", "C, second octave", "C#, second octave",
+                                "back D, second octave"}  # fmt: skip
+    assert "; notes that do not last: 5." in suiting.said
+    assert suiting.said.endswith(
+        "Taken as played, in the bag 3.6 and 5.0 kPa, every reed with the same slit and strength."
+    )
+    assert "played" not in which_reed_suits(bench(), [card]).said
+
+
+def test_where_no_note_lasts():
+    """In a bag at 0.2 kPa every card is refused with the reason; what is no pitch is refused at once."""
+    suiting = which_reed_suits(
+        bench(), [ReedCard("own", demo().reed)], Played(pressure_first=200.0, pressure_second=200.0)
+    )
+    assert suiting.reeds == ()
+    assert "no note lasts at these pressures" in suiting.said
+    with pytest.raises(Refusal) as refused:
+        which_reed_suits(bench(), [ReedCard("own", demo().reed)], (3.6, 5.0))
+    assert_one_sentence(refused.value, "pitch")
 
 
 @pytest.mark.parametrize(

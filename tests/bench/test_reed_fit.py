@@ -27,6 +27,10 @@ from tests.tuning.bench import bench, demo
 pytestmark = pytest.mark.filterwarnings(f"ignore::{OutsideRange.__module__}.{OutsideRange.__name__}")
 
 
+CREDIBLE = tuple(rival for rival in RIVALS if rival.credible)
+(FLAT,) = (rival for rival in RIVALS if rival.name == "holes in a flat wall")
+
+
 def reed_of(values):
     return turned(bench(), dict(zip((DIALS[name] for name in USUAL), values, strict=True)))
 
@@ -47,6 +51,20 @@ def test_without_noise_the_reed_comes_back():
     assert not fit.own_faults
 
 
+def covariance_of(start, error_cents, *shared):
+    """Of fourteen readings and the ruler, with what notes share (chart rows, chart rows) [cents squared]."""
+    sigma = np.diag(np.append(np.full(14, error_cents**2), 1.0))
+    sigma[:14, :14] += sum(shared)[np.ix_(FOURTEEN, FOURTEEN)]
+    return sigma
+
+
+def others(start):
+    """What notes share where each credible model's pattern of cents is one standard deviation [cents squared]."""
+    found = model_spread(start)
+    each = zip(found.rivals, found.cents, strict=True)
+    return sum(np.outer(off, off) for off in (c - start.chart.cents for rival, c in each if rival.credible))
+
+
 def test_errors_are_those_of_a_general_library():
     """scipy's curve_fit, which knows no derivative of ours, with the ruler as a fifteenth reading."""
     random = np.random.default_rng(4)
@@ -59,7 +77,7 @@ def test_errors_are_those_of_a_general_library():
         return np.append(reed_of(values).chart.cents[list(FOURTEEN)], values[2])
 
     measured = np.append([r.cents for r in readings.rows], ruled)
-    sigma = np.append(np.full(14, 3.0), 1.0)
+    sigma = covariance_of(start, 3.0, others(start))
     step = {"diff_step": 1e-4, "x_scale": (0.1, 100.0, 1.0)}
     low, high = (0.3, 1000.0, 25.0), (1.2, 1800.0, 36.0)
     values, covariance = curve_fit(
@@ -74,8 +92,11 @@ def test_scatter_by_hand():
     """Chi-square of 14 readings and the ruler over what three numbers leave free."""
     random = np.random.default_rng(4)
     _, setup, start = drawn_reed(random)
-    fit = fit_reed(start, read(setup, 3.0, random, FOURTEEN))
-    chi_square = np.sum((fit.residuals / 3.0) ** 2) + (fit.reed.length_mm - start.base.reed.length_mm) ** 2
+    readings = read(setup, 3.0, random, FOURTEEN)
+    fit = fit_reed(start, readings)
+    off = np.array([r.cents for r in readings.rows]) - fit.setup.chart.cents[list(FOURTEEN)]
+    off = np.append(off, fit.reed.length_mm - start.base.reed.length_mm)
+    chi_square = off @ np.linalg.solve(covariance_of(start, 3.0, others(start)), off)
     assert fit.scatter == pytest.approx(np.sqrt(chi_square / (14 + 1 - 3)), rel=1e-9)
 
 
@@ -88,26 +109,78 @@ def test_few_simulated_reeds():
     assert np.all(covered(truth, fits) >= 0.8)
 
 
-@pytest.mark.long
-@pytest.mark.parametrize("rival", [None, *RIVALS[:4]], ids=lambda rival: rival.name if rival else "own models")
-@pytest.mark.parametrize("allowed", [False, True])
-def test_200_simulated_reeds(rival, allowed, capsys):
-    """Mean error below 0.2 standard errors and 90 to 99 % of the intervals hold, with the fit's own models.
+@pytest.mark.parametrize("rival", [None, FLAT], ids=["own models", "another model"])
+def test_what_is_left_is_as_large_as_it_is_said_to_be(rival):
+    """Of 140 readings of sound chanters, also where the notes follow another published formula."""
+    _, fits = fitted_reeds(10, rival)
+    assert np.sqrt(np.mean([(fit.residuals / fit.allowed) ** 2 for fit in fits])) == pytest.approx(1.0, abs=0.15)
+    assert not any("something beside" in fit.said for fit in fits)
 
-    Truth from another published model of holes or foot: what coverage that leaves is printed, and asserted only
-    to stay above 80 %.
-    """
-    models = model_spread(bench()) if allowed else None
+
+def test_another_model_taken_for_true_looks_like_faults():
+    """Read within 1 cent, in a world of another published formula: notes are blamed where the own is taken as true."""
+    random, blamed = np.random.default_rng(5), np.zeros(2, int)
+    for _ in range(4):
+        _, setup, start = drawn_reed(random)
+        readings = read(setup, 1.0, random, FOURTEEN, FLAT)
+        blamed += [len(fit_reed(start, readings, models=one).own_faults) for one in (model_spread(start, ()), None)]
+    assert blamed[0] > 4
+    assert blamed[1] <= 1
+
+
+@pytest.mark.parametrize("out", [0, 6, 13])
+def test_a_note_is_held_against_what_all_others_say(out):
+    """As a fit to thirteen readings says of the fourteenth, which the gauging leaves open too."""
+    readings, start, chart = reamed_chanter(1)
+    fit = fit_reed(start, readings, gauged=chart)
+    fewer = replace(readings, rows=readings.rows[:out] + readings.rows[out + 1 :])
+    said = fit_reed(start, fewer, gauged=chart).cents[FOURTEEN[out]]
+    assert fit.residuals[out] == pytest.approx(readings.rows[out].cents - said, abs=0.1)
+    np.testing.assert_allclose([r.cents for r in readings.rows] - fit.residuals, fit.cents[list(FOURTEEN)], atol=1e-9)
+
+
+def test_how_far_another_model_would_sway_the_numbers():
+    """Against fits to readings that each model makes without noise: one of them puts each number off as far as said."""
+    plain = exact(bench(), 3.0, FOURTEEN)
+    fit, found = fit_reed(bench(), plain), model_spread(bench(), CREDIBLE)
+    swayed = []
+    for cents in found.cents:
+        each = zip(plain.rows, cents[list(FOURTEEN)], strict=True)
+        rows = tuple(replace(row, cents=value) for row, value in each)
+        swayed.append(fit_reed(bench(), replace(plain, rows=rows)).values - fit.values)
+    np.testing.assert_allclose(np.max(np.abs(swayed), axis=0), fit.swayed, rtol=0.1)
+    assert "If another published formula of holes or foot were right, these would be off by up to 0.0" in fit.said
+    alone = fit_reed(bench(), plain, models=model_spread(bench(), ()))
+    assert np.all(alone.errors < fit.errors)
+    assert "another published formula" not in alone.said
+
+
+def of_200(rival, models, capsys):
+    """Mean error in standard errors, and the share of the 95 % intervals that hold, (3,) each; printed."""
     truth, fits = fitted_reeds(200, rival, models)
-    off, cover = in_errors(truth, fits), covered(truth, fits)
+    off, cover = in_errors(truth, fits).mean(axis=0), covered(truth, fits)
     with capsys.disabled():
-        said = f"{rival.name if rival else 'own models'}, models allowed for: {allowed}"
-        print(f"\n{said}: mean {off.mean(axis=0).round(2)} covered {cover.round(3)}")
-    if rival is None:
-        assert np.all(np.abs(off.mean(axis=0)) < 0.2)
-        assert np.all((cover >= 0.90) & (cover <= 0.99))
-    else:
-        assert np.all(cover > 0.80)
+        said = f"{rival.name if rival else 'own models'}{', the own taken as true' if models else ''}"
+        print(f"\n{said}: mean {off.round(3)} covered {cover.round(3)}")
+    return off, cover
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("rival", [None, *CREDIBLE], ids=lambda rival: rival.name if rival else "own models")
+def test_200_simulated_reeds(rival, capsys):
+    """Mean error below 0.2 standard errors and 90 to 99 % of the intervals hold, whichever model made the readings."""
+    off, cover = of_200(rival, None, capsys)
+    assert np.all(np.abs(off) < 0.2)
+    assert np.all((cover >= 0.90) & (cover <= 0.99))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("rival", [None, *CREDIBLE], ids=lambda rival: rival.name if rival else "own models")
+def test_200_reeds_with_the_own_models_taken_as_true(rival, capsys):
+    """With readings by the own models as good; by others the mean error may pass 0.2 (Keefe's holes, the blades)."""
+    off, cover = of_200(rival, model_spread(bench(), ()), capsys)
+    assert np.all((cover >= 0.90) & (cover <= 0.99))
+    assert rival or np.all(np.abs(off) < 0.2)
 
 
 def test_length_and_softness_cannot_be_told_apart():
@@ -150,12 +223,14 @@ def test_a_flagged_reading_and_missing_notes_do_no_harm():
 
 
 def test_a_fault_of_the_chanter_is_left_over():
-    """One note 25 cents sharp beside a good reed: named, and nothing else is; the scatter widens the errors."""
+    """One note 25 cents sharp beside a good reed: named, and by how much; the scatter widens the errors."""
     rows = list(read(bench(), 1.0, np.random.default_rng(3)).rows)
     at = next(i for i, r in enumerate(rows) if r.title == "G, first octave")
     rows[at] = replace(rows[at], cents=rows[at].cents + 25.0)
     fit = fit_reed(bench(), Readings(tuple(rows), bench().scale, 20.0))
-    assert max(fit.own_faults, key=lambda pair: abs(pair[1]))[0] == "G, first octave"
+    note, off = max(fit.own_faults, key=lambda pair: abs(pair[1]))
+    assert note == "G, first octave"
+    assert off == pytest.approx(25.0, abs=3.0)
     assert fit.scatter > 2.0
     assert "G, first octave, is 2" in fit.said
     plain = fit_reed(bench(), read(bench(), 1.0, np.random.default_rng(3)))
@@ -207,9 +282,7 @@ def test_shared_errors_are_those_of_a_general_library():
     readings, start, chart = reamed_chanter(1)
     fit = fit_reed(start, readings, gauged=chart)
     rows, ruled = list(FOURTEEN), start.base.reed.length_mm
-    sigma = np.diag(np.append(np.full(14, 1.0), 1.0))
-    sigma[:14, :14] += chart.covariance[np.ix_(rows, rows)]
-    np.testing.assert_allclose(fit.allowed**2, np.diag(sigma)[:14])
+    sigma = covariance_of(start, 1.0, chart.covariance, others(start))
 
     def model(_, *values):
         made = turned(start, dict(zip((DIALS[name] for name in USUAL), values, strict=True)))

@@ -244,6 +244,17 @@ MISTAKES = (
     ),
     Mistake("covariance not widened", "bench/reed_fit", "* max(1.0, scatter) ** 2", "", REED_FIT),
     Mistake(
+        "a fit to one formula alone",
+        "bench/reed_fit",
+        "model_spread(at) if models is None",
+        "model_spread(at, ()) if models is None",
+        REED_FIT,
+    ),
+    Mistake("a note held against itself", "bench/misfit", "weighed / precision,", "weighed,", REED_FIT),
+    Mistake(
+        "a reed swayed by nothing", "bench/misfit", "whitened.T @ self._whiten @ moved", "whitened.T @ moved", REED_FIT
+    ),
+    Mistake(
         "a move the wrong way",
         "bench/actions",
         "wanted = -float(slope @ cents)",
@@ -419,7 +430,7 @@ MISTAKES = (
     ),
     Mistake(
         "soft and loud mixed",
-        "bench/reed_fit",
+        "bench/fitted_reed",
         "(self.played is None) != (pitch is None)",
         "False",
         ("bench/test_played_faults.py",),

@@ -33,7 +33,7 @@ def test_reed_fit(readings):
     np.testing.assert_allclose(drawn(above, "o")[:, 1], read_cents[first])
     np.testing.assert_allclose(drawn(below, "o")[:, 1], fit.residuals[first])
     bars = np.concatenate([line.get_ydata() for line in above.lines[:2]])
-    np.testing.assert_allclose(np.sort(bars), np.sort(fit.setup.chart.cents), atol=1e-9)
+    np.testing.assert_allclose(np.sort(bars), np.sort(fit.cents), atol=1e-9)
     lines = picture.words.splitlines()
     assert len(lines) == 1 + len(readings.rows)
     assert lines[1].split()[-5:-3] == [f"{readings.rows[0].cents:+.1f}", "1.0"]
