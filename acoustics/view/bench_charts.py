@@ -6,26 +6,26 @@ import numpy as np
 
 from ..bench.actions import Plan
 from ..bench.reed_fit import ReedFit
-from ..tuning.chart import IN_TUNE, known, label, signed
-from .picture import FIRST, GREY, SECOND, Picture, sheet
+from ..tuning.chart import IN_TUNE, known, signed
+from .picture import COLOUR, GREY, Picture, notes_along, sheet
 
-_COLOUR, _MARK, _NAME = {1: FIRST, 2: SECOND}, {1: "o", 2: "s"}, {1: "first octave", 2: "second octave"}
+_MARK, _NAME = {1: "o", 2: "s"}, {1: "first octave", 2: "second octave"}
 
 
 def plot_reed_fit(fit: ReedFit) -> Picture:
     """Readings with their errors beside what the fitted reed plays, and below what no reed explains, with all that it
     is allowed (`ReedFit.allowed`)."""
     rows = fit.setup.chart.rows
-    names = list(dict.fromkeys(label(row.fingering) for row in rows))
+    names, places = notes_along(row.title for row in rows)
     figure, (above, below) = sheet(10.0, 5.0, 2, sharex=True, height_ratios=(3, 2))
-    places, fitted = _places(rows, names), fit.cents
-    for register, colour in _COLOUR.items():
+    fitted = fit.cents
+    for register, colour in COLOUR.items():
         mine = [i for i, row in enumerate(rows) if row.fingering.register == register and np.isfinite(fitted[i])]
         above.plot(places[mine], fitted[mine], "_", color=colour, ms=13, mew=2.0, label=f"fitted, {_NAME[register]}")
     lines = [f"{'':24}{'read':>8}{'±':>6}{'fitted':>8}{'left':>8}{'±':>6}"]
     for row, reading, off, allowed in zip(fit.rows, fit.readings.sound, fit.residuals, fit.allowed, strict=True):
         register = rows[row].fingering.register
-        how = {"color": _COLOUR[register], "fmt": _MARK[register], "ms": 5, "lw": 1.2, "capsize": 2}
+        how = {"color": COLOUR[register], "fmt": _MARK[register], "ms": 5, "lw": 1.2, "capsize": 2}
         above.errorbar(places[row], reading.cents, reading.error_cents, **how)
         below.errorbar(places[row], off, allowed, **how)
         numbers = (signed(reading.cents), f"{reading.error_cents:.1f}", signed(fitted[row]), signed(off))
@@ -42,9 +42,8 @@ def plot_change(plan: Plan, which: int = 1) -> Picture:
     reading was given and the model alone speaks."""
     chosen = plan.suggestions[which - 1]
     rows = plan.diagnosis.setup.chart.rows
-    names = list(dict.fromkeys(label(row.fingering) for row in rows))
+    names, places = notes_along(row.title for row in rows)
     figure, axis = sheet(10.0, 3.6)
-    places = _places(rows, names)
     lines = [chosen.said, f"{'':24}{'now':>8}{'±':>6}{'after':>8}{'±':>6}"]
     for i, row in enumerate(rows):
         now, after, error = plan.before[i], chosen.after[i], chosen.errors[i]
@@ -52,26 +51,20 @@ def plot_change(plan: Plan, which: int = 1) -> Picture:
             lines.append(f"{row.title:24}{'none':>8}")
             continue
         register, read = row.fingering.register, i in plan.diagnosis.rows
-        colour, mark = _COLOUR[register], _MARK[register]
+        colour, mark = COLOUR[register], _MARK[register]
         axis.plot([places[i]] * 2, [now, after], color=GREY, lw=1.0)
         axis.plot(places[i], now, mark, color=GREY, ms=6, mfc=GREY if read else "white")
         how = {"color": colour, "mfc": colour if read else "white", "fmt": mark, "ms": 5, "lw": 1.2, "capsize": 2}
         axis.errorbar(places[i], after, error if np.isfinite(error) else None, **how)
         numbers = f"{signed(now):>8}{plan.before_errors[i]:6.1f}{signed(after):>8}"
         lines.append(f"{row.title:24}{numbers} {known(error):>5}{'' if read else '  no clear reading'}")
-    for register, colour in _COLOUR.items():
+    for register, colour in COLOUR.items():
         axis.plot([], [], _MARK[register], color=colour, label=f"after, {_NAME[register]}")
     axis.plot([], [], "o", color=GREY, label="as it is")
     axis.plot([], [], "o", color=GREY, mfc="white", label="hollow: no clear reading")
     _frame(axis, names, "cents", chosen.move.said(chosen.amount).capitalize())
     _legend(axis)
     return Picture(figure, "\n".join(lines))
-
-
-def _places(rows, names) -> np.ndarray:
-    """One place along the axis for every row, the first octave a little left of the second."""
-    aside = {1: -0.17, 2: 0.17}
-    return np.array([names.index(label(row.fingering)) + aside[row.fingering.register] for row in rows])
 
 
 def _frame(axis, names, unit: str, title: str) -> None:

@@ -16,11 +16,11 @@ from matplotlib.patches import Ellipse, Polygon
 from PIL import Image
 
 from ..pipes.chanter import Chanter
-from ..tuning.chart import IN_TUNE, USABLE, TuningChart, label
+from ..tuning.chart import TuningChart, label
 from ..tuning.setup import Setup
 from .charts import octaves
 from .drawing import draw_section
-from .picture import FIRST, GREY, SECOND
+from .picture import FIRST, GREY, SECOND, tuning_bands
 
 REACHES = (15.0, 25.0, 50.0, 100.0, 200.0, 400.0)
 CHANGED = "#7a1fa2"
@@ -84,9 +84,7 @@ class Board:
     def _chart_frame(self) -> None:
         axis = self.chart_axis
         axis.spines[["top", "right"]].set_visible(False)
-        axis.axhspan(-USABLE, USABLE, color="#000000", alpha=0.06, lw=0)
-        axis.axhspan(-IN_TUNE, IN_TUNE, color="#000000", alpha=0.07, lw=0)
-        axis.axhline(0.0, color="black", lw=0.8)
+        tuning_bands(axis)
         axis.set_xticks(np.arange(len(self.names)), self.names, fontsize=11)
         axis.tick_params(axis="y", labelsize=10)
         axis.set_xlim(-0.6, len(self.names) - 0.4)

@@ -8,11 +8,11 @@ from ..physics.air import Air, as_air
 from ..physics.network import input_impedance
 from ..pipes.fingering import Fingering
 from ..pipes.path import Pipe
-from ..tuning.chart import IN_TUNE, USABLE, TuningChart, label
+from ..tuning.chart import USABLE, TuningChart, label
 from ..tuning.resonances import modes
 from ..tuning.scales import Scale
 from ..units import MM
-from .picture import FIRST, GREY, SECOND, Picture, sheet
+from .picture import FIRST, GREY, SECOND, Picture, sheet, tuning_bands
 
 
 def plot_chart(chart: TuningChart, before: TuningChart | None = None, ghost: str = "before") -> Picture:
@@ -29,9 +29,7 @@ def plot_chart(chart: TuningChart, before: TuningChart | None = None, ghost: str
     figure, axis = sheet(10.0, 3.6)
     names = [label((first or second).fingering) for first, second in chart.lines]
     place = np.arange(len(names))
-    axis.axhspan(-USABLE, USABLE, color="#000000", alpha=0.06, lw=0)
-    axis.axhspan(-IN_TUNE, IN_TUNE, color="#000000", alpha=0.07, lw=0)
-    axis.axhline(0.0, color="black", lw=0.8)
+    tuning_bands(axis)
     if before is not None:
         _dots(axis, place, before, (GREY, GREY), 0.55, f", {ghost}")
     first, second = _dots(axis, place, chart, (FIRST, SECOND), 1.0, "")

@@ -6,7 +6,7 @@ import numpy as np
 
 from ..tuning.sensitivity import Sensitivity
 from ..tuning.tolerance import Spread
-from .picture import FIRST, GREY, SECOND, Picture, sheet
+from .picture import FIRST, GREY, SECOND, Picture, notes_along, sheet, tuning_bands
 
 AMOUNTS = {
     "mm": (0.1, "0.1 mm"),
@@ -56,18 +56,15 @@ def plot_moves(sensitivity: Sensitivity, dimensions) -> Picture:
 def plot_spread(spread: Spread) -> Picture:
     """Where 9 of 10 drawn chanters lie, note by note, with the middle one."""
     figure, axis = sheet(10.0, 3.4)
-    names = list(dict.fromkeys(note.split(",")[0] for note in spread.notes))
+    names, places = notes_along(spread.notes)
     low, middle, high = np.nanpercentile(spread.drawn, (5.0, 50.0, 95.0), axis=0)
     lines = [f"{'note':26}{'middle':>8}{'9 of 10 between':>20}{'spread':>8}"]
-    axis.axhspan(-10.0, 10.0, color="#000000", alpha=0.06, lw=0)
-    axis.axhspan(-5.0, 5.0, color="#000000", alpha=0.07, lw=0)
-    axis.axhline(0.0, color="black", lw=0.8)
+    tuning_bands(axis)
     for i, note in enumerate(spread.notes):
         upper = note.endswith("second octave")
-        place = names.index(note.split(",")[0]) + (0.16 if upper else -0.16)
         colour = SECOND if upper else FIRST
-        axis.plot([place, place], [low[i], high[i]], color=colour, lw=3.0, alpha=0.6, solid_capstyle="butt")
-        axis.plot(place, middle[i], "s" if upper else "o", color=colour, mfc="white" if upper else colour, ms=6)
+        axis.plot([places[i], places[i]], [low[i], high[i]], color=colour, lw=3.0, alpha=0.6, solid_capstyle="butt")
+        axis.plot(places[i], middle[i], "s" if upper else "o", color=colour, mfc="white" if upper else colour, ms=6)
         between = f"{low[i]:+.1f} to {high[i]:+.1f}"
         lines.append(f"{note:26}{middle[i]:+8.1f}{between:>20}{spread.spread[i]:8.1f}".replace("-0.0", "+0.0"))
     axis.plot([], [], "o", color=FIRST, label="first octave")

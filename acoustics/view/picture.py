@@ -5,9 +5,12 @@ from __future__ import annotations
 import io
 from dataclasses import dataclass
 
+import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from PIL import Image
+
+from ..tuning.chart import IN_TUNE, USABLE
 
 FIRST, SECOND, GREY, WOOD, COPPER, CANE, BRASS = (
     "#1d4e89",
@@ -18,6 +21,8 @@ FIRST, SECOND, GREY, WOOD, COPPER, CANE, BRASS = (
     "#e8d99a",
     "#c9a227",
 )
+COLOUR = {1: FIRST, 2: SECOND}  # of a register
+ASIDE = 0.16
 DPI, COLOURS = 100, 200
 
 
@@ -60,3 +65,26 @@ def sheet(width: float, height: float, rows: int = 1, **how):
         axis.spines[["top", "right"]].set_visible(False)
         axis.tick_params(labelsize=9)
     return figure, axes
+
+
+def tuning_bands(axis) -> None:
+    """Shades around 0 cents: dark where a note is in tune, light where it is usable."""
+    for reach, shade in ((USABLE, 0.06), (IN_TUNE, 0.07)):
+        axis.axhspan(-reach, reach, color="black", alpha=shade, lw=0)
+    axis.axhline(0.0, color="black", lw=0.8)
+
+
+def notes_along(titles) -> tuple[list[str], np.ndarray]:
+    """Notes along an axis, in the order of some titles ("A, second octave").
+
+    Returns
+    -------
+    names : list of str
+        Each note once; its place is its index.
+    places : array (titles,)
+        The first octave a little left of its name, the second a little right.
+    """
+    parts = [title.rsplit(", ", 1) for title in titles]
+    names = list(dict.fromkeys(name for name, _ in parts))
+    aside = [ASIDE if octave.startswith("second") else -ASIDE for _, octave in parts]
+    return names, np.array([names.index(name) for name, _ in parts]) + aside

@@ -6,28 +6,19 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from ..physics.valve import Valve
-from ..tuning.chart import IN_TUNE, USABLE, label
+from ..tuning.chart import IN_TUNE
 from ..tuning.played import PlayedChart, PlayedRow
 from ..tuning.window import HIGHEST_PA, LOWEST_PA, Window
-from .picture import FIRST, GREY, SECOND, Picture, sheet
-
-COLOUR = {1: FIRST, 2: SECOND}
-
-
-def _names(rows) -> list[str]:
-    return list(dict.fromkeys(label(row.fingering) for row in rows))
+from .picture import COLOUR, FIRST, GREY, SECOND, Picture, notes_along, sheet, tuning_bands
 
 
 def plot_played(chart: PlayedChart) -> Picture:
     """Played pitch of every note over its resonance, cents; a cross where the tone does not last."""
     figure, axis = sheet(10.0, 3.6)
-    names = _names([row.row for row in chart.rows])
-    axis.axhspan(-USABLE, USABLE, color="#000000", alpha=0.06, lw=0)
-    axis.axhspan(-IN_TUNE, IN_TUNE, color="#000000", alpha=0.07, lw=0)
-    axis.axhline(0.0, color="black", lw=0.8)
-    for row in chart.rows:
+    names, places = notes_along(row.row.title for row in chart.rows)
+    tuning_bands(axis)
+    for place, row in zip(places, chart.rows, strict=True):
         register = row.row.fingering.register
-        place = names.index(label(row.row.fingering)) + (-0.14 if register == 1 else 0.14)
         axis.plot(place, row.resonance_cents, "_", ms=12, mew=2.0, color=GREY)
         if row.tone is None:
             where = {"xycoords": axis.get_xaxis_transform(), "ha": "center", "va": "bottom"}
@@ -50,12 +41,11 @@ def plot_played(chart: PlayedChart) -> Picture:
 def plot_windows(windows: tuple[Window, ...], chart: PlayedChart) -> Picture:
     """Between which pressures in the bag each note lasts; a tick where the still reed starts to sound it."""
     figure, axis = sheet(10.0, 3.8)
-    names = _names([row.row for row in chart.rows])
+    names, places = notes_along(row.row.title for row in chart.rows)
     lasting = {one.row.row.title: one for one in windows}
     lines = [f"{'note':22}{'starts':>8}{'lasts from':>12}{'to kPa':>8}"]
-    for row in chart.rows:
+    for place, row in zip(places, chart.rows, strict=True):
         register, window = row.row.fingering.register, lasting.get(row.row.title)
-        place = names.index(label(row.row.fingering)) + (-0.17 if register == 1 else 0.17)
         starts = f"{row.onset.pressure / 1e3:8.2f}" if row.onset else f"{'never':>8}"
         line = f"{row.row.title:22}{starts}"
         if window:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from ..tuning.agreement import Against, Agreement
-from ..tuning.chart import IN_TUNE, USABLE, signed
+from ..tuning.chart import USABLE, signed
 from ..tuning.keys import KeyCurve, ShutKeys
 from ..tuning.regulators import RegulatorChart, stopper_curve
-from .picture import BRASS, FIRST, GREY, SECOND, Picture, sheet
+from .picture import BRASS, FIRST, GREY, SECOND, Picture, sheet, tuning_bands
 from .table import Table
 
 MARKS, DASHES = "osD^v<>", ("-", "--", "-.", ":", (0, (5, 1)))
@@ -73,9 +73,7 @@ def plot_worst(agreement: Agreement, most: int = 16) -> Picture:
 def plot_regulators(charts: tuple[RegulatorChart, ...]) -> Picture:
     """Every key of the regulators in cents against the just scale."""
     figure, axis = sheet(10.0, 2.6)
-    axis.axhspan(-USABLE, USABLE, color="#000000", alpha=0.06, lw=0)
-    axis.axhspan(-IN_TUNE, IN_TUNE, color="#000000", alpha=0.07, lw=0)
-    axis.axhline(0.0, color="black", lw=0.8)
+    tuning_bands(axis)
     names, start = [], 0
     for chart, colour, mark in zip(charts, COLOURS * 2, MARKS * 2, strict=False):
         place = start + np.arange(len(chart.rows))
@@ -97,8 +95,7 @@ def plot_stopper(chart: RegulatorChart, moves_mm) -> Picture:
     moves = np.asarray(moves_mm, float)
     curve = stopper_curve(chart.regulator, moves, chart.chart.scale, chart.chart.air)
     figure, axis = sheet(10.0, 3.2)
-    axis.axhspan(-USABLE, USABLE, color="#000000", alpha=0.07, lw=0)
-    axis.axhline(0.0, color="black", lw=0.8)
+    tuning_bands(axis)
     for i, row in enumerate(chart.rows):
         how = {"ls": DASHES[i % len(DASHES)], "marker": MARKS[i % len(MARKS)], "color": COLOURS[i % len(COLOURS)]}
         axis.plot(moves, curve[:, i], lw=1.6, ms=5, mfc="white", label=row.note, **how)

@@ -29,10 +29,14 @@ def wav(samples, rate: int = RATE) -> bytes:
 
 def note_sound(setup: Setup, index: int, against_drone: bool = False) -> bytes:
     """Row `index` of a setup's chart as a WAV file, alone or with a drone on the keynote."""
-    samples = 0.8 * tone(*overtones(setup, setup.chart.rows[index]))
-    if against_drone:
-        samples = 0.5 * samples + 0.4 * tone(*drone(setup.scale.keynote_hz))
-    return wav(samples)
+    return wav(_samples(setup, index, against_drone))
+
+
+def before_and_after(before: Setup, after: Setup, index: int, against_drone: bool = False) -> bytes:
+    """The same note of two setups, one after the other."""
+    pause = np.zeros(RATE // 5)
+    parts = [(_samples(setup, index, against_drone), pause) for setup in (before, after)]
+    return wav(np.concatenate([samples for part in parts for samples in part]))
 
 
 def silence() -> bytes:
@@ -40,13 +44,6 @@ def silence() -> bytes:
     return wav(np.zeros(RATE // 20))
 
 
-def before_and_after(before: Setup, after: Setup, index: int, against_drone: bool = False) -> bytes:
-    """The same note of two setups, one after the other."""
-    pause = np.zeros(RATE // 5)
-    sounds = []
-    for setup in (before, after):
-        samples = 0.8 * tone(*overtones(setup, setup.chart.rows[index]))
-        if against_drone:
-            samples = 0.5 * samples + 0.4 * tone(*drone(setup.scale.keynote_hz))
-        sounds += [samples, pause]
-    return wav(np.concatenate(sounds))
+def _samples(setup: Setup, index: int, against_drone: bool) -> np.ndarray:
+    samples = 0.8 * tone(*overtones(setup, setup.chart.rows[index]))
+    return 0.5 * samples + 0.4 * tone(*drone(setup.scale.keynote_hz)) if against_drone else samples

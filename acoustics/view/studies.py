@@ -11,7 +11,7 @@ from ..tuning.chart import Row, label
 from ..tuning.dials import Dial
 from ..tuning.perturbation import BoreSensitivity
 from ..tuning.setup import Setup
-from .picture import COPPER, FIRST, GREY, SECOND, Picture, sheet
+from .picture import COLOUR, COPPER, FIRST, GREY, SECOND, Picture, notes_along, sheet
 
 SOURCE = {1: ("first octave", FIRST, "-"), 2: ("second octave", SECOND, "--")}
 
@@ -69,21 +69,19 @@ def plot_sensitivity(setup: Setup, sensitivity: BoreSensitivity, notes: list[str
 def plot_predicted(before: Setup, after: Setup, predicted) -> Picture:
     """Computed shift of every note beside what first-order theory predicts, cents."""
     figure, axis = sheet(10.0, 3.0)
-    names = [label(row.fingering) for row in before.chart.rows]
+    names, places = notes_along(row.title for row in before.chart.rows)
     computed = after.chart.cents - before.chart.cents
-    unique = list(dict.fromkeys(names))
     lines = [f"{'':10}{'computed':>10}{'predicted':>10}"]
     for i, row in enumerate(before.chart.rows):
-        colour = SOURCE[row.fingering.register][1]
-        place = unique.index(names[i]) + (-0.17 if row.fingering.register == 1 else 0.17)
-        axis.bar(place, computed[i], 0.3, color=colour, alpha=0.55)
-        axis.plot([place - 0.17, place + 0.17], [predicted[i]] * 2, color="black", lw=2.0)
-        lines.append(f"{names[i]} {row.octave:<3}".ljust(10) + f"{computed[i]:10.1f}{predicted[i]:10.1f}")
+        place = places[i]
+        axis.bar(place, computed[i], 0.3, color=COLOUR[row.fingering.register], alpha=0.55)
+        axis.plot([place - 0.15, place + 0.15], [predicted[i]] * 2, color="black", lw=2.0)
+        lines.append(f"{label(row.fingering)} {row.octave:<3}".ljust(10) + f"{computed[i]:10.1f}{predicted[i]:10.1f}")
     axis.bar([0], [0], color=FIRST, alpha=0.55, label="first octave")
     axis.bar([0], [0], color=SECOND, alpha=0.55, label="second octave")
     axis.plot([], [], color="black", lw=2.0, label="predicted")
     axis.axhline(0.0, color="black", lw=0.8)
-    axis.set_xticks(np.arange(len(unique)), unique)
+    axis.set_xticks(np.arange(len(names)), names)
     axis.set_ylabel("cents", fontsize=9)
     axis.legend(fontsize=9, frameon=False, ncols=3, loc="lower center", bbox_to_anchor=(0.5, 1.0))
     return Picture(figure, "\n".join(lines).replace("-0.0", " 0.0"))

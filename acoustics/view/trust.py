@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from ..tuning.uncertainty import ModelSpread
-from .picture import FIRST, GREY, SECOND, Picture, sheet
+from .picture import FIRST, GREY, SECOND, Picture, notes_along, sheet
 from .table import Table
 
 MARKS = "v^<>dx+"
@@ -23,9 +23,8 @@ def plot_models(spread: ModelSpread) -> Picture:
         Rivals that nobody believes are in the words only.
     """
     figure, axis = sheet(10.0, 3.4)
-    names = list(dict.fromkeys(note.split(",")[0] for note in spread.notes))
+    names, place = notes_along(spread.notes)
     upper = np.array([note.endswith("second octave") for note in spread.notes])
-    place = np.array([names.index(note.split(",")[0]) for note in spread.notes]) + np.where(upper, 0.16, -0.16)
     kept = [i for i, rival in enumerate(spread.rivals) if rival.credible]
     moved = spread.moved[kept]
     low, high = (farther.reduce(moved, axis=0, initial=0.0) for farther in (np.fmin, np.fmax))
