@@ -10,7 +10,7 @@ import numpy as np
 
 from ..errors import Refusal, number
 from ..physics.rivals import RIVALS
-from ..tuning.chart import known, signed
+from ..tuning.chart import IN_TUNE, known, signed
 from ..tuning.pull import Played
 from ..tuning.setup import Setup
 from ..tuning.uncertainty import ModelSpread, model_spread
@@ -19,13 +19,12 @@ from .expected import Expected
 from .faults import Diagnosis, diagnose
 from .learned import Learned
 from .misfit import shared_cents, shared_errors
-from .moves import BY_KINDNESS, GENTLE, Move, far_enough, moves
+from .moves import GENTLE, Move, Option, far_enough, listed, moves, unmatched
 from .readings import Readings, as_read
 from .reed_fit import ReedFit
 from .suspects import Suspects
 
 CLEAR = 2.0  # what a move takes away must stand out of the readings' noise by this factor; a choice, no source
-WORTH = 0.5  # a suggestion must do at least this share of the best one's good; a choice, no source
 BARE = 0.1  # of its good a move keeps that undoes nothing suspected; a choice, no source
 REASON = 0.05  # chance that what a cut undoes is off, below which it is not worth the wood; a choice, no source
 LONGEST = 5
@@ -143,7 +142,8 @@ class Plan:
             said = "".join(
                 f"<td>{signed(v)} ± {known(error)}</td>" if np.isfinite(v) else "<td>none</td>" for v, error in cells
             )
-            body += f"<tr><th style='text-align:left'>{escape(note)}</th>{said}</tr>"
+            unread = "" if i in self.diagnosis.rows else ", no clear reading"
+            body += f"<tr><th style='text-align:left'>{escape(note)}{unread}</th>{said}</tr>"
         lines = "".join(f"<p style='max-width:48em'>{escape(line)}</p>" for line in self.said.splitlines())
         head = f"<thead><tr><th>cents after</th><th>now</th>{heads}</tr></thead>"
         return f"{lines}<table>{head}<tbody>{body}</tbody></table>"
@@ -193,10 +193,11 @@ def what_to_change(
     -----
     Notes and their covariance come from `diagnose`.  The good of a move is the drop of the expected rms at its best
     amount; with the aim "design" it counts by the chance, among all suspects, of what it undoes, and `BARE` on top.
-    Moves that do at least `WORTH` of the best one's good are listed `BY_KINDNESS`, then by their good.  A move is left
-    out when the sum of squares that it takes away is below `CLEAR` squared times the variance along its pattern of
-    notes of the readings and, of the aim "design" with `models`, of what is promised; a cut also where, with the
-    aim "design", the chance of what it undoes is below `REASON`.
+    What is worth doing is listed by `moves.listed`.  A move is left out when the sum of squares that it takes away is
+    below `CLEAR` squared times the variance along its pattern of notes of the readings and, of the aim "design" with
+    `models`, of what is promised.  A cut needs a reason: with the aim "design" a chance of what it undoes of at least
+    `REASON`, with "scale" that the note which it shifts most is out of tune (`IN_TUNE`) and that nothing that can be
+    undone does as much good.
     """
     if aim not in tuple(AIMS):
         raise Refusal(f"{aim!r} is no aim", f"{' or '.join(AIMS)} is allowed", "aim")
@@ -211,29 +212,12 @@ def what_to_change(
         suspects = Suspects(diagnosis, setup, fit)
         judge = _Judge(diagnosis, target, shared_errors(diagnosis.setup.chart, doubt), suspects)
         tried = () if diagnosis.spoilt else moves(diagnosis.setup)
-        chosen = _listed([judge.option(move, aim == "design") for move in tried])[:most]
+        options = [judge.option(move, aim == "design") for move in tried]
+        chosen = listed(options if aim == "design" else unmatched(options))[:most]
         base = model_spread(diagnosis.setup, _CREDIBLE) if chosen else None
         made = tuple(judge.suggestion(option, base) for option in chosen)
     noise = float(np.sqrt(np.mean([r.error_cents**2 for r in readings.sound])))
     return Plan(diagnosis, made, aim, judge.rms(diagnosis.cents), noise)
-
-
-@dataclass(frozen=True)
-class _Option:
-    """A move at its best amount, and the good that it does [cents]: 0 where it is not to be thought of."""
-
-    move: Move
-    amount: float
-    good: float
-
-
-def _listed(options: list[_Option]) -> list[_Option]:
-    """Those worth doing, the kindest first, and one for each dimension."""
-    least = WORTH * max((option.good for option in options), default=0.0)
-    worth = [option for option in options if option.good > 0.0 and option.good >= least]
-    worth.sort(key=lambda option: (BY_KINDNESS.index(option.move.kind), -option.good))
-    first = {option.move.cause: option for option in reversed(worth)}
-    return [option for option in worth if first[option.move.cause] is option]
 
 
 class _Judge:
@@ -283,15 +267,22 @@ class _Judge:
         known = float(whole @ np.nan_to_num(self.diagnosis.covariance) @ whole) / float(whole @ whole)
         return max(float(pattern @ self.doubt @ pattern) / float(pattern @ pattern), known)
 
-    def option(self, move: Move, by_chance: bool) -> _Option:
+    def out_of_tune(self, move: Move) -> bool:
+        """Whether the note that a move shifts most stands more than `IN_TUNE` off the target."""
+        most = np.argmax(np.where(self.sounds, np.abs(self.per_unit(move)), 0.0))
+        return abs(self.diagnosis.cents[most] - self.target[most]) > IN_TUNE
+
+    def option(self, move: Move, by_chance: bool) -> Option:
         """A move at its best; its good counts by the chance of what it undoes, if wanted."""
         gain, amount = self.best(move)
+        chance, share, suspicion = self.suspects.of(move)
+        if move.kind != GENTLE and not (chance >= REASON if by_chance else self.out_of_tune(move)):
+            gain = 0.0
         if by_chance:
-            chance, share, _ = self.suspects.of(move)
-            gain *= BARE + share if move.kind == GENTLE or chance >= REASON else 0.0
-        return _Option(move, amount, gain)
+            gain *= BARE + share
+        return Option(move, amount, gain, by_chance and not suspicion)
 
-    def suggestion(self, option: _Option, base: ModelSpread) -> Suggestion:
+    def suggestion(self, option: Option, base: ModelSpread) -> Suggestion:
         setup = self.turned(option.move, option.amount)
         after = self.diagnosis.cents + self.diagnosis.expected.moved(setup)
         unsure = base.of_change(model_spread(setup, _CREDIBLE))

@@ -1,4 +1,4 @@
-"""What can be done at the bench: every move, how far it goes in a workshop, and whether it can be undone."""
+"""What can be done at the bench: every move, how far it goes, whether it can be undone, and what comes first."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from ..tuning.setup import Setup
 
 GENTLE = "can be undone"
 BY_KINDNESS = (GENTLE, "undercut", "enlarge", "ream")  # in the order in which a careful maker tries them
+WORTH = 0.5  # what is listed must do at least this share of the best one's good; a choice, no source
 _RUSH_MM = 1.5
 
 
@@ -60,6 +61,38 @@ class Move:
         digits = len(f"{self.step:g}".partition(".")[2])
         how = "for" if self.dial is _RUSH else "by"
         return f"{self.words} {how} {abs(amount):.{digits}f} {self.dial.unit}".rstrip()
+
+
+@dataclass(frozen=True)
+class Option:
+    """A move at its best amount, and the good that it does [cents]: 0 where it is not to be thought of.
+
+    `bare` where it undoes nothing suspected and would only make up for what is off elsewhere.
+    """
+
+    move: Move
+    amount: float
+    good: float
+    bare: bool = False
+
+
+def unmatched(options: list[Option]) -> list[Option]:
+    """Without the cuts that do no more good than something that can be undone."""
+    gentle = max((option.good for option in options if option.move.kind == GENTLE), default=0.0)
+    return [option for option in options if option.move.kind == GENTLE or option.good > gentle]
+
+
+def listed(options: list[Option]) -> list[Option]:
+    """Those that do at least `WORTH` of the best one's good: the kindest first, before others of its kind what undoes
+    a suspicion; one for each dimension, and of the bare ones one, for they mostly do the same to the notes."""
+    least = WORTH * max((option.good for option in options), default=0.0)
+    worth = [option for option in options if option.good > 0.0 and option.good >= least]
+    worth.sort(key=lambda option: (BY_KINDNESS.index(option.move.kind), option.bare, -option.good))
+    found: list[Option] = []
+    for option in worth:
+        if not any(option.move.cause == other.move.cause or (option.bare and other.bare) for other in found):
+            found.append(option)
+    return found
 
 
 # dial, up, how far, down, how far, step; all can be undone

@@ -9,8 +9,6 @@ from .faults import REED, Cause, Diagnosis, causes
 from .moves import Move
 from .reed_fit import ReedFit
 
-LEAST = 0.01  # share among all suspects, below which nothing is said of it; a choice, no source
-
 
 class Suspects:
     """What is suspected of being off, and which way: by the diagnosis, or, of the reed, by the fit."""
@@ -18,17 +16,19 @@ class Suspects:
     def __init__(self, diagnosis: Diagnosis, setup: Setup, fit: ReedFit | None):
         self.found = {cause.name: (cause, chance, off) for cause, chance, off, _ in diagnosis.ranking}
         self.whole = 1.0 - diagnosis.all_well
+        self.guess = 1.0 / len(self.found)
         self.fitted = _of_fit(setup, fit)
 
     def of(self, move: Move) -> tuple[float, float, str]:
         """Chance of what a move undoes, its share among all suspects, and in words; zeros where not suspected.
 
+        Nothing is said of a share below that of a mere guess among all causes.
         A fitted reed is no suspect, and has no share: it may have taken on what is off elsewhere.
         """
         cause, chance, off = self.found.get(move.cause, (None, 0.0, 0.0))
         if _undoes(move, cause, off):
             share = chance / self.whole
-            if share < LEAST:
+            if share < self.guess:
                 return chance, share, ""
             return chance, share, f"suspected, {100.0 * share:.0f} in 100: {cause.said(off)}"
         cause, off, error = self.fitted.get(move.cause, (None, 0.0, 0.0))

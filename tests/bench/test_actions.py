@@ -7,15 +7,15 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
-from acoustics.bench.actions import REASON, _listed, _Option, what_to_change
+from acoustics.bench.actions import REASON, what_to_change
 from acoustics.bench.faults import NOTHING_WRONG, _weighed, causes, diagnose
-from acoustics.bench.moves import BY_KINDNESS, GENTLE, moves
+from acoustics.bench.moves import BY_KINDNESS, GENTLE, Option, listed, moves, unmatched
 from acoustics.bench.readings import Readings
 from acoustics.bench.reed_fit import fit_reed
 from acoustics.bench.suspects import Suspects
 from acoustics.errors import Refusal
 from acoustics.physics.rivals import RIVALS
-from acoustics.tuning.chart import signed
+from acoustics.tuning.chart import IN_TUNE, signed
 from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import turned
 from acoustics.tuning.uncertainty import model_spread
@@ -33,19 +33,25 @@ def wide_a(by=0.6, error=1.0, seed=0):
     return read(turned(bench(), {dial: dial.read(bench()) + by}), error, np.random.default_rng(seed))
 
 
+def suspected(name, by, plan) -> bool:
+    """Whether a planted fault is one of the first two suspects."""
+    return any(cause.name == name and amount * by > 0.0 for cause, _, amount, _ in plan.diagnosis.ranking[:2])
+
+
 def trials(count, error_cents, seed=1, tolerance=0.0):
-    """{kind of fault: [found, planted]} over chanters with one planted fault each."""
-    random, tally = np.random.default_rng(seed), {kind: [0, 0] for kind in KINDS}
+    """{kind of fault: [found, planted, first two suspects]} over chanters with one planted fault each."""
+    random, tally = np.random.default_rng(seed), {kind: [0, 0, 0] for kind in KINDS}
     for _ in range(count):
         name, by, setup = planted(random, tolerance)
         plan = what_to_change(bench(), read(setup, error_cents, random), most=2)
         kind = tally[name.rpartition(": ")[2]]
-        kind[0], kind[1] = kind[0] + hit(name, by, plan), kind[1] + 1
+        for i, one in enumerate((hit(name, by, plan), True, suspected(name, by, plan))):
+            kind[i] += one
     return tally
 
 
 def share(tally):
-    found, of = np.sum(list(tally.values()), axis=0)
+    found, of, _ = np.sum(list(tally.values()), axis=0)
     return found / of
 
 
@@ -62,11 +68,13 @@ def test_100_planted_faults(error_cents, tolerance, capsys):
     It is asserted for readings within 1 cent, what a recording gives, of chanters that are otherwise as drawn.
     A hole 0.3 mm over size moves its two notes by 2 to 4 cents, which readings within 3 cents cannot show.  Printed
     beside it is the share that could be found at best, by one who knows the law by which the faults were drawn:
-    with every other dimension off by its tolerance that lies below the bar already.
+    with every other dimension off by its tolerance that lies below the bar already.  Some of what is suspected rightly
+    is not suggested: what can be undone comes first, and a cut that would do little good now is not worth the wood.
     """
     tally, best = trials(100, error_cents, tolerance=tolerance), best_possible(error_cents, tolerance)
     with capsys.disabled():
         print(f"\nreadings within {error_cents} cents, tolerance {tolerance}: {share(tally):.2f} of {best:.2f} {tally}")
+        print(f"among the first two suspects: {sum(suspects for *_, suspects in tally.values()) / 100:.2f}")
     if error_cents == 1.0 and not tolerance:
         assert share(tally) >= 0.85
 
@@ -183,7 +191,8 @@ def test_suspicion_has_a_direction():
 
 
 def test_a_cut_needs_a_reason():
-    """Notes off by what a wider bore would mend, but with every dimension by chance within tolerance: no cut."""
+    """Notes off by what a wider bore would mend, but with every dimension by chance within tolerance: no cut.  Against
+    the scale, where no suspicion is needed, it does more good than what can be undone, and mends a note out of tune."""
     taper = next(move for move in moves(bench()) if move.cause == "taper" and move.kind == "ream")
     low = taper.dial.turn(bench(), taper.dial.read(bench()) - 0.1)
     readings = read(low, 1.0, np.random.default_rng(0))
@@ -191,7 +200,24 @@ def test_a_cut_needs_a_reason():
     assert Suspects(diagnosis, bench(), None).of(taper)[0] < REASON
     design, scale = (what_to_change(bench(), readings, aim=aim, most=20) for aim in ("design", "scale"))
     assert "taper" not in {one.move.cause for one in design.suggestions if one.move.kind == "ream"}
-    assert {one.move.kind for one in scale.suggestions} > {GENTLE}
+    cuts = [one for one in scale.suggestions if one.move.kind != GENTLE]
+    assert {one.move.cause for one in cuts} == {"taper"}
+    gentle = min(one.rms_cents for one in scale.suggestions if one.move.kind == GENTLE)
+    assert all(one.rms_cents < gentle for one in cuts)
+
+
+def test_no_cut_for_notes_in_tune():
+    """Of a chanter nearly on the scale, no cut for a note that nobody hears to be off, however little is to be gained
+    else; of one with a reed too soft, no cut either: the reed does more good."""
+    size = hole_dials(bench(), "A")["size"]
+    small = read(turned(bench(), {size: size.read(bench()) - 0.3}), 1.0, np.random.default_rng(0))
+    soft = read(turned(bench(), {DIALS["softness"]: 0.85}), 1.0, np.random.default_rng(0))
+    for readings in (small, soft):
+        plan = what_to_change(bench(), readings, aim="scale", most=20)
+        for one in plan.suggestions:
+            most = np.argmax(np.abs(one.after - plan.before))
+            assert one.move.kind == GENTLE or abs(plan.before[most]) > IN_TUNE
+    assert {one.move.kind for one in plan.suggestions} == {GENTLE}
 
 
 def test_what_no_rule_measures_is_told_by_notes():
@@ -214,9 +240,25 @@ def test_the_kindest_that_is_nearly_as_good_comes_first():
     """Of made-up moves: good 1.0 by reaming, 0.6 by hand and 0.4 by tape; one on the same dimension falls away."""
     template = moves(bench())[0]
     made = [("ream", "throat", 1.0), (GENTLE, "eye", 0.6), (GENTLE, "insertion", 0.4), ("enlarge", "throat", 0.7)]
-    options = [_Option(replace(template, kind=kind, cause=cause), 1.0, good) for kind, cause, good in made]
-    assert [(one.move.kind, one.good) for one in _listed(options)] == [(GENTLE, 0.6), ("enlarge", 0.7)]
-    assert _listed([replace(one, good=0.0) for one in options]) == []
+    options = [Option(replace(template, kind=kind, cause=cause), 1.0, good) for kind, cause, good in made]
+    assert [(one.move.kind, one.good) for one in listed(options)] == [(GENTLE, 0.6), ("enlarge", 0.7)]
+    assert listed([replace(one, good=0.0) for one in options]) == []
+
+
+def test_one_move_makes_up_for_the_rest():
+    """Of moves that undo nothing suspected the kindest best one is listed alone, after those of its kind that do."""
+    template = moves(bench())[0]
+    made = [("eye", 0.6, False), ("insertion", 0.9, True), ("reed length", 1.0, True), ("throat", 0.7, False)]
+    options = [Option(replace(template, cause=cause), 1.0, good, bare) for cause, good, bare in made]
+    cut = Option(replace(template, kind="ream", cause="taper"), 1.0, 0.8)
+    assert [one.move.cause for one in listed([cut, *options])] == ["throat", "eye", "reed length", "taper"]
+
+
+def test_a_cut_that_something_gentle_matches_is_left_out():
+    template = moves(bench())[0]
+    made = [("ream", 1.0), ("enlarge", 0.5), (GENTLE, 0.5), (GENTLE, 0.1)]
+    options = [Option(replace(template, kind=kind), 1.0, good) for kind, good in made]
+    assert unmatched(options) == [options[0], *options[2:]]
 
 
 def test_without_a_fault_nothing_is_done():
@@ -267,6 +309,7 @@ def test_half_the_notes_will_do():
     some = Readings(whole.rows[:14] + whole.rows[19:20], whole.scale, 20.0)
     plan = what_to_change(bench(), some)
     assert plan.suggestions[0].move.cause == "A: size"
+    assert plan._repr_html_().count("no clear reading") == 26 - 15
     seen = np.isin(np.arange(26), plan.diagnosis.rows)
     assert plan.before_errors[~seen].mean() > plan.before_errors[seen].mean()
     assert np.all(np.isfinite(plan.before))

@@ -46,7 +46,7 @@ def test_table_and_picture_say_so(plan):
     assert plan._repr_html_().count("± not known") == 1
     line = plot_change(plan).words.splitlines()[3]
     assert line.startswith(plan.notes[1])
-    assert line.endswith("not known")
+    assert line.endswith("not known  no clear reading")
 
 
 def test_the_log_keeps_the_note_without_an_error(readings, plan):

@@ -266,12 +266,12 @@ MISTAKES = (
     ),
     Mistake(
         "a cut before what can be undone",
-        "bench/actions",
-        "(BY_KINDNESS.index(option.move.kind), -option.good)",
-        "(0, -option.good)",
+        "bench/moves",
+        "(BY_KINDNESS.index(option.move.kind), option.bare, -option.good)",
+        "(0, option.bare, -option.good)",
         ADVICE,
     ),
-    Mistake("a cut without a reason", "bench/actions", "or chance >= REASON else 0.0", "or True else 0.0", ADVICE),
+    Mistake("a cut without a reason", "bench/actions", "chance >= REASON if by_chance", "True if by_chance", ADVICE),
     Mistake(
         "a suspicion the wrong way",
         "bench/suspects",
