@@ -15,7 +15,9 @@ from ..tuning.setup import Setup
 from .bore_chart import GaugedChart
 from .readings import Readings
 
-ALIKE = 0.9
+ALIKE, STRAINED = 0.9, 3.0
+OPEN_HZ = 60.0  # what the blades' own note of reeds differs by; common practice, no source
+MANY = 0.25  # of the notes read, from where on they are no faults of single holes; a choice, no source
 PLAIN_FAULT = 2.5  # of all notes of a faultless chanter one in 80 lies farther off; a choice, no source
 SILENT = "the fitted reed does not sound it"
 SAID = {"softness": "softness", "blades": "the blades' own note", "reed length": "effective length"}
@@ -53,6 +55,8 @@ class ReedFit:
         Root of chi-square per degree of freedom: 1 where the residuals are as large as the stated errors.
     swayed : array (names,)
         The farthest that any one other published model of holes or foot would have put each number off, were it right.
+    start, held : arrays (names,)
+        Where each stood at first, and 1 over how well that was known, 0 where it was not.
     played : AsPlayed or None
         Of a fit to played notes; None of one to resonances.
     gauged : GaugedChart or None
@@ -71,6 +75,8 @@ class ReedFit:
     allowed: np.ndarray
     scatter: float
     swayed: np.ndarray
+    start: np.ndarray
+    held: np.ndarray
     played: AsPlayed | None = None
     gauged: GaugedChart | None = None
 
@@ -115,6 +121,12 @@ class ReedFit:
         return tuple((r.title, float(off)) for r, off, error in each if abs(off) > PLAIN_FAULT * error)
 
     @property
+    def strained(self) -> tuple[str, ...]:
+        """Numbers that came out plainly elsewhere than ruler, thermometer or gauges say."""
+        far = self.held * np.abs(self.values - self.start) > STRAINED
+        return tuple(name for name, one in zip(self.names, far, strict=True) if one)
+
+    @property
     def silent(self) -> tuple[str, ...]:
         """Notes that were read but that the fitted reed does not sound: left out."""
         return tuple(r.title for r in self.readings.rows if r.flag == SILENT)
@@ -132,6 +144,14 @@ class ReedFit:
                 f"If another published formula of holes or foot were right, these would be off by up to {off}; "
                 "± allows for that."
             )
+        if "blades" in self.names and self.errors[self.names.index("blades")] > OPEN_HZ:
+            out.append("The blades' own note stays open: it moves the high notes of the second octave; read those.")
+        for name in self.strained:
+            i = self.names.index(name)
+            out.append(
+                f"{SAID[name].capitalize()}: {self._digits(i, self.start[i])} was said, which the readings contradict; "
+                "if it is right, in this unit, something beside the reed is off, and these numbers are not the reed's."
+            )
         for one, two, matched in self.alike:
             i, j = self.names.index(one), self.names.index(two)
             slope = matched * self.errors[j] / self.errors[i]
@@ -146,8 +166,14 @@ class ReedFit:
                 f"The readings lie {self.scatter:.1f} times as far off as their errors allow: something beside the "
                 "reed is not as the design says, and the errors above are widened by as much."
             )
-        for note, off in self.own_faults:
-            out.append(f"{note}, is {abs(off):.0f} cents {'sharp' if off > 0 else 'flat'} beside what this reed does.")
+        faults = [f"{note}, is {abs(off):.0f} cents {'sharp' if off > 0 else 'flat'}" for note, off in self.own_faults]
+        if len(faults) > MANY * len(self.rows):
+            out.append(
+                f"{len(faults)} of {len(self.rows)} notes are plainly off beside what this reed does: look for what "
+                "they share (the air, the tuner's A, how they were blown, the bore) before any hole."
+            )
+        else:
+            out += [f"{fault} beside what this reed does." for fault in faults]
         if self.played is not None:
             out.append(f"Taken as played.{'' if self.played.clear else f' {self.played}'}")
         return " ".join(out)

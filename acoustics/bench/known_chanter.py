@@ -106,9 +106,11 @@ def learn_from(
     off = np.array([r.cents for r in used]) - (says + mean)[rows]
     noise = np.diag([r.error_cents**2 for r in used]) + own[np.ix_(rows, rows)]
     after, covariance = _taught(before, rows, off, noise)
+    scatter = np.sqrt(off @ np.linalg.solve(before[np.ix_(rows, rows)] + noise, off) / len(off))
     read = np.bincount(rows, minlength=len(mean)) + (0 if first else models.read)
     deviation = np.sqrt(np.diag(before)) if first else models.before
-    return Learned(chart, mean + after, covariance, deviation, read, same_reed)
+    worst = float(scatter if first else max(scatter, models.scatter))
+    return Learned(chart, mean + after, covariance, deviation, read, same_reed, worst)
 
 
 def _taught(before, rows, off, noise) -> tuple[np.ndarray, np.ndarray]:

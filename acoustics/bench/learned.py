@@ -9,6 +9,7 @@ import numpy as np
 
 from ..tuning.chart import TuningChart
 
+CONTRADICTED = 1.5
 PLAIN = 2.0  # errors by which a note must be off to be named; common practice, no source
 MOST_NAMED = 3
 
@@ -31,6 +32,8 @@ class Learned:
         How many known chanters were read on each note.
     same_reed : bool
         Whether it holds for one reed on one day only, what these are wrong by learned along.
+    scatter : float
+        Root of chi-square per reading of the chanter that fitted worst: 1 where readings lie as far off as was allowed.
     """
 
     chart: TuningChart
@@ -39,6 +42,7 @@ class Learned:
     before: np.ndarray
     read: np.ndarray
     same_reed: bool = False
+    scatter: float = 1.0
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -70,11 +74,17 @@ class Learned:
         named = [f"{self.notes[row]}, {_said(off[row], errors[row])}" for row in plain[:MOST_NAMED]]
         others = "; ".join(named) or "none for sure"
         before, now = (float(np.sqrt(np.mean(each**2))) for each in (self.before, self.errors))
+        doubt = (
+            f" A chanter's readings lie {self.scatter:.1f} times as far off as is allowed for: was it of this design, "
+            "in this key, with this reed, in this air, against this A? Do not trust this before that is clear."
+            if self.scatter > CONTRADICTED
+            else ""
+        )
         return (
             f"What {many} known chanter{'s' if many > 1 else ''} taught, {notes} of {len(self.read)} notes read: the "
             f"model says all notes together {_said(*self.together)}; beside that {others}. "
             f"It was thought right to {before:.1f} cents a note before (one standard error); with this taken off it "
-            f"is right to {now:.1f}{' for this reed on this day' if self.same_reed else ''}."
+            f"is right to {now:.1f}{' for this reed on this day' if self.same_reed else ''}.{doubt}"
         )
 
     def __repr__(self) -> str:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import warnings
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from html import escape
 
 import numpy as np
 
-from ..errors import Refusal, check_kind
+from ..errors import Refusal, check_kind, short
 from ..tuning.dials import DIALS
 from ..tuning.free import derivative
 from ..tuning.pull import Played
@@ -18,6 +19,8 @@ from ..validity import OutsideRange
 from .expected import Expected
 from .faults import causes
 from .reed_card import KnownTo, ReedCard
+
+FAR_OFF = 100.0  # cents rms, beyond which no reed is meant for a chanter; a choice, no source
 
 
 @dataclass(frozen=True)
@@ -54,7 +57,7 @@ class Suiting:
     ----------
     reeds : tuple of Suited
     refused : tuple of (name, reason)
-        Cards that fit the chanter at no depth.
+        Cards that suit the chanter at no depth.
     blown : str
         In words, how the notes are blown; "" for resonances.
     """
@@ -73,7 +76,7 @@ class Suiting:
             worst = f"farthest off {one.worst}, {one.worst_cents:+.0f}"
             worst += f"; notes that do not last: {len(one.silent)}" if one.silent else ""
             out.append(f"{i}. {one.card.name}, staple {deep:.1f} mm deep: {rms} cents rms; {worst}.")
-        out += [f"{name} does not fit: {reason}" for name, reason in self.refused]
+        out += [f"{name} does not suit: {reason}" for name, reason in self.refused]
         if len(self.reeds) > 1:
             out += _told_apart(*self.reeds[:2])
         if self.blown:
@@ -113,7 +116,7 @@ def which_reed_suits(setup: Setup, cards, pitch: Played | None = None) -> Suitin
     Raises
     ------
     Refusal
-        No setup, something that is no reed card, or a pitch of another kind.
+        No setup, no cards, something that is no reed card, two cards of one name, or a pitch of another kind.
 
     Notes
     -----
@@ -125,8 +128,7 @@ def which_reed_suits(setup: Setup, cards, pitch: Played | None = None) -> Suitin
     """
     check_kind("setup", setup, Setup, "a Setup")
     found, refused, blown = [], [], Expected(setup, pitch).blown
-    for i, card in enumerate(cards := tuple(cards), 1):
-        check_kind(f"cards {i}", card, ReedCard, "a ReedCard, as read_reed_card gives it,")
+    cards = _checked(cards)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)
         for card in cards:
@@ -136,6 +138,20 @@ def which_reed_suits(setup: Setup, cards, pitch: Played | None = None) -> Suitin
                 refused.append((card.name, str(refusal)))
     ranked = tuple(sorted(found, key=lambda one: one.rms_cents))
     return Suiting(ranked, tuple(refused), blown)
+
+
+def _checked(cards) -> tuple[ReedCard, ...]:
+    if isinstance(cards, ReedCard | str) or not isinstance(cards, Iterable) or not (cards := tuple(cards)):
+        needed = "a list of at least one ReedCard, as read_reed_card gives it, is needed"
+        raise Refusal(f"{short(cards)} stands there", needed, "cards")
+    names = []
+    for i, card in enumerate(cards, 1):
+        check_kind(f"cards {i}", card, ReedCard, "a ReedCard, as read_reed_card gives it,")
+        if card.name in names:
+            said = f"it has the name of card {names.index(card.name) + 1}, {short(card.name)}"
+            raise Refusal(said, "each reed needs a name of its own", f"cards {i}")
+        names.append(card.name)
+    return cards
 
 
 def _suited(setup: Setup, card: ReedCard, pitch: Played | None) -> Suited:
@@ -152,7 +168,10 @@ def _suited(setup: Setup, card: ReedCard, pitch: Played | None) -> Suited:
         raise said
     soft, heard = min(tried, key=lambda pair: _rms(pair[1]))
     if np.all(np.isnan(heard)):
-        raise Refusal("no note sounds with it", "a reed that sounds in this chanter is needed", card.name)
+        raise Refusal("no note sounds with it", "a reed that sounds in this chanter is needed")
+    if (rms := _rms(heard)) > FAR_OFF:
+        said = f"at the best depth, {dial.read(soft):g} mm, its notes lie {rms:.0f} cents (rms) off"
+        raise Refusal(said, "a reed for such a chanter, its length in mm, is needed")
     expected, titles = Expected(soft, pitch), [row.title for row in soft.chart.rows]
     pull = np.nan_to_num(expected.slope(dial) - derivative(Tangent(soft), dial))  # for each mm, beside the resonance
 

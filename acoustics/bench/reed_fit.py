@@ -158,5 +158,6 @@ def _fitted(problem: Misfit, free: tuple[str, ...], start: np.ndarray, others: n
     cents, left, allowed = problem.left(says, ended.jac)
     swayed = np.max(np.abs(problem.answer(ended.jac, others)), axis=1, initial=0.0)
     return ReedFit(
-        found, problem.readings, free, dials, ended.x, covariance, cents, problem.rows, left, allowed, scatter, swayed
-    )
+        found, problem.readings, free, dials, ended.x, covariance, cents, problem.rows, left, allowed, scatter, swayed,
+        problem.start, problem.held,
+    )  # fmt: skip

@@ -21,6 +21,7 @@ from acoustics.bench.reed_fit import USUAL, fit_reed
 from acoustics.errors import Refusal
 from acoustics.physics.rivals import RIVALS
 from acoustics.pipes.design_file import read_design
+from acoustics.pipes.reed import Reed
 from acoustics.tuning.dials import DIALS
 from acoustics.tuning.free import derivative, turned
 from acoustics.tuning.pull import Played
@@ -212,6 +213,18 @@ def test_a_card_counts_as_it_says(spread):
     learned = learn_from(bench(), readings, spread, card, tolerance=0.0)
     np.testing.assert_allclose(learned.cents, before @ np.linalg.solve(before + own, off), atol=1e-6)
     np.testing.assert_allclose(learned.covariance, before - before @ np.linalg.solve(before + own, before), atol=1e-6)
+
+
+def test_a_chanter_that_contradicts_the_design(spread):
+    """Read with the reed of another chanter in the model: what it teaches is not to be trusted, nor what follows."""
+    readings = read(bench(), 1.0, np.random.default_rng(4), rival=FLAT)
+    small = ReedCard("small", Reed(24.0, 6.0, 0.6, 1900.0), None, KnownTo(1.0, 0.05, 20.0))
+    wrong, right = (learn_from(bench(), readings, spread, reed) for reed in (small, None))
+    assert wrong.scatter > 3.0
+    assert "Do not trust this before that is clear." in wrong.said
+    assert right.scatter < 1.5
+    assert "trust" not in right.said
+    assert learn_from(bench(), readings, wrong).scatter >= wrong.scatter
 
 
 def test_one_reed_for_both(spread):

@@ -197,6 +197,33 @@ def test_told_apart(known, said):
     assert last.endswith("play both.") == bool(said)
 
 
+def test_a_reed_for_another_chanter():
+    """One for a pipe a fifth higher, and a length typed in cm: named with what the notes would do, and not ranked."""
+    cards = [
+        ReedCard("small", Reed(24.0, 6.0, 0.6, 1900.0)),
+        ReedCard("own", demo().reed),
+        ReedCard("in cm", replace(demo().reed, length_mm=3.1)),
+    ]
+    suiting = which_reed_suits(bench(), cards)
+    assert [one.card.name for one in suiting.reeds] == ["own"]
+    assert [name for name, _ in suiting.refused] == ["small", "in cm"]
+    assert "small does not suit: at the best depth, 8 mm, its notes lie 155 cents (rms) off; a reed for" in suiting.said
+
+
+CARD = ReedCard("own", demo().reed)
+
+
+@pytest.mark.parametrize(
+    ("cards", "where"),
+    [((), "cards"), (CARD, "cards"), ("x.toml", "cards"), (3, "cards"), ([CARD, demo().reed], "cards 2"),
+     ([CARD, ReedCard("soft", replace(demo().reed, softness=0.9)), CARD], "cards 3")],
+)  # fmt: skip
+def test_cards_that_cannot_be_ranked(cards, where):
+    with pytest.raises(Refusal) as refused:
+        which_reed_suits(bench(), cards)
+    assert_one_sentence(refused.value, where)
+
+
 def test_a_chosen_setup_outside_a_range_says_so():
     """The wall of A below the hole's radius: the choice is quiet about it, the chart that it hands out is not."""
     holes = [replace(hole, depth_mm=2.0) if hole.name == "A" else hole for hole in demo().holes]
@@ -211,14 +238,13 @@ def test_a_reed_with_which_nothing_sounds(monkeypatch):
     rows = tuple(replace(row, mode=None, stray=()) for row in silent.rows)
     monkeypatch.setattr(Setup, "chart", property(lambda _: replace(silent, rows=rows)))
     suiting = which_reed_suits(bench(), [ReedCard("mute", demo().reed)])
-    assert (
-        suiting.said == "mute does not fit: mute: no note sounds with it; a reed that sounds in this chanter is needed."
-    )
+    assert suiting.said == "mute does not suit: no note sounds with it; a reed that sounds in this chanter is needed."
 
 
 @pytest.mark.parametrize("hz", [100.0, 20000.0])
-def test_a_reed_at_the_edge_of_its_range(hz):
+def test_a_reed_at_the_edge_of_its_range(monkeypatch, hz):
     """No derivative steps outside of what a reed may be."""
+    monkeypatch.setattr("acoustics.bench.reed_choice.FAR_OFF", 500.0)
     edge = ReedCard("edge", replace(demo().reed, resonance_hz=hz), None, KnownTo(1.0, 0.05, 20.0, -0.9))
     suiting = which_reed_suits(bench(), [edge])
     assert not suiting.refused
@@ -233,4 +259,4 @@ def test_a_reed_that_does_not_fit():
     ((name, reason),) = suiting.refused
     assert name == "own"
     assert reason.startswith("rush: it lies from 7 to 361 mm")
-    assert suiting.said == f"own does not fit: {reason}"
+    assert suiting.said == f"own does not suit: {reason}"

@@ -237,6 +237,37 @@ def test_a_fault_of_the_chanter_is_left_over():
     assert np.all(fit.errors > 2.0 * plain.errors)
 
 
+def test_a_length_in_another_unit():
+    """In cm, or in inches: the readings contradict it, and the sentence says so; a ruler's own error is no matter."""
+    readings = read(bench(), 2.0, np.random.default_rng(3))
+    for length, said in ((3.1, "Effective length: 3.1 mm was said"), (60.0, "Effective length: 60.0 mm was said")):
+        start = turned(bench(), {DIALS["reed length"]: length})
+        fit = fit_reed(start, readings)
+        assert fit.strained == ("reed length",)
+        assert said in fit.said
+    fit = fit_reed(turned(bench(), {DIALS["reed length"]: 32.5}), readings)
+    assert fit.strained == ()
+    assert "was said" not in fit.said
+
+
+def test_low_notes_do_not_tell_the_blades_own_note():
+    """No interval of an error as large as the number says anything of use: what to read is said instead."""
+    readings = read(bench(), 2.0, np.random.default_rng(3))
+    asked = "The blades' own note stays open: it moves the high notes of the second octave; read those."
+    assert asked in fit_reed(bench(), replace(readings, rows=readings.rows[:12])).said
+    assert asked not in fit_reed(bench(), replace(readings, rows=readings.rows[12:])).said
+
+
+def test_many_faults_are_none_of_single_holes():
+    """All notes read against an A that is a semitone too high: one sentence, no list of 20 notes."""
+    readings = read(bench(), 2.0, np.random.default_rng(3))
+    flat = replace(readings, rows=tuple(replace(row, cents=row.cents - 100.0) for row in readings.rows))
+    fit = fit_reed(bench(), flat)
+    assert len(fit.own_faults) > 10
+    assert f"{len(fit.own_faults)} of 26 notes are plainly off" in fit.said
+    assert fit.own_faults[0][0] not in fit.said
+
+
 def reamed_chanter(seed):
     """A fault-free chanter with a reed and a reamer of its own: its readings, what to start from, its gauged chart."""
     random = np.random.default_rng(seed)
