@@ -8,12 +8,13 @@ import numpy as np
 
 from ..errors import Refusal
 from ..pipes.fingering import foot_state, open_shares
-from ..pipes.path import Path, Pipe
+from ..pipes.path import Path, Pipe, check_pipe
 from ..units import MM
 from ..validity import Range
 from .air import Air, Gas, as_gas
 from .bends import TURN_KA, along
 from .ducts import SLICE_MM, Slices
+from .profile import check_profile
 from .radiation import MOUTH_KA, foot_impedance
 from .spectral import Direct, Spectrum, sampled
 from .steps import gap_relief, step_inertance
@@ -96,12 +97,14 @@ class Column:
 
 
 def column(pipe: Pipe, slice_mm: float = SLICE_MM, like: Column | None = None) -> Column:
-    """Slices and holes of a pipe; warns where a hole lies outside its formulas' range.
+    """Slices and holes of a pipe; warns where a cone or a hole lies outside its formulas' range.
 
     With `like` the stretches are cut into as many slices as there, so that the two can be compared
     slice by slice; `Unlike` when the pipes do not have the same stretches and holes between them.
     """
     holes = arrange(pipe.side_holes) if pipe.side_holes else None
+    if like is None:
+        check_profile(pipe.path, holes)
     cuts = holes.place / MM if holes else np.empty(0)
     edges = np.sort(np.concatenate([pipe.path.edges_mm, cuts]))
     pieces = pieces_of(edges, cuts, slice_mm) if like is None else like.pieces
@@ -220,7 +223,7 @@ def input_impedance(pipe: Pipe, frequency, open_holes=(), foot="open", air: Air 
     Raises
     ------
     Refusal
-        A frequency that is not above 0, a hole that the pipe does not have, or a foot that is none of these.
+        No pipe, a frequency that is not above 0, a hole that it does not have, or a foot that is none of these.
 
     Warns
     -----
@@ -234,6 +237,7 @@ def input_impedance(pipe: Pipe, frequency, open_holes=(), foot="open", air: Air 
     holes do not hear each other outside the pipe.
     """
     frequency = checked_frequency(frequency)
+    check_pipe(pipe)
     built = column(pipe)
     chosen = states(built, [(open_shares(open_holes), foot_state(foot))])
     asked, gas = frequency.ravel(), as_gas(air)

@@ -37,6 +37,13 @@ SHUT_WALL = Range(
 OVAL = Range(
     "a hole taken as round", "the oval's longer over shorter axis", 1.0, 1.5, "equal area, common practice, no source"
 )
+TILT = Range(
+    "a tilted hole taken as a longer one",
+    "the tilt (degrees)",
+    -30.0,
+    30.0,
+    "wall along its axis, no source; at 30 degrees its mouth is 15 % longer than round",
+)
 CONE = Range(
     "the mouth of an undercut hole",
     "growth of the radius over the depth of the cone",
@@ -229,6 +236,7 @@ def _check_ranges(holes: Holes, ordered: Sequence[SideHole]) -> None:
     OPEN_WALL.check(holes.wall / holes.mouth, labels)
     SHUT_WALL.check(holes.wall / holes.mouth, labels)
     CONE.check([_widening(_stretches(side)) for side in ordered], labels)
+    TILT.check([side.hole.tilt_deg for side in ordered], labels)
     HOLE_IN_BODY.check(holes.outlet / holes.outer, labels)
     OVAL.check(
         [max(s.hole.across_mm, s.hole.along_mm) / min(s.hole.across_mm, s.hole.along_mm) for s in ordered], labels

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import pi
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from numpy import ndarray
 
+from ..errors import check_kind
 from .holes import Key, ToneHole
 from .reed import Reed
 
@@ -97,6 +98,7 @@ class Foot:
     outer_mm: float
 
 
+@runtime_checkable
 class Pipe(Protocol):
     """Anything that `input_impedance`, `modes` and `tuning_chart` can work on.
 
@@ -117,3 +119,8 @@ class Pipe(Protocol):
 
     @property
     def foot(self) -> Foot: ...
+
+
+def check_pipe(pipe: object) -> None:
+    """A `Refusal` of anything that is no `Pipe`."""
+    check_kind("pipe", pipe, Pipe, "a Chanter, Drone or Regulator")

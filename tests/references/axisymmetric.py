@@ -180,6 +180,30 @@ def stepped_modes(pieces, c: float, modes: int = 2, finest: float = 0.02):
     return _modes(mesh, c, modes)
 
 
+def cone_inertance(ratio: float, slope: float, along: int = 24, across: int = 24):
+    """What potential flow through a cone between straight tubes adds to the integral of dx/area, in narrow radii.
+
+    The cone widens from radius 1 to `ratio` by `slope` per length.
+    """
+    length, before, after = (ratio - 1) / slope, 3.0, 3.0 * ratio
+    first = length / along
+    z = np.unique(
+        np.r_[_graded(0, -before, first), np.linspace(0, length, along), _graded(length, length + after, first)]
+    )
+
+    def shape(s, t):
+        axial = s * (before + length + after) - before
+        return axial, t * np.interp(axial, (0, length), (1, ratio))
+
+    mesh = _mapped(shape, across, (z + before) / (before + length + after))
+    basis = Basis(mesh, ElementQuad2())
+    stiffness, ends = _stiffness.assemble(basis), [basis.get_dofs(name).all() for name in ("inlet", "outlet")]
+    potential = np.zeros(basis.N)
+    potential[ends[0]] = 1.0
+    potential = solve(*condense(stiffness, x=potential, D=np.concatenate(ends)))
+    return float(0.5 / (potential @ stiffness @ potential) - before - length / ratio - after / ratio**2)
+
+
 def end_length(wall: float, pad: float | None = None, lift: float = 0.0, finest: float = 0.02, far: float = 20.0):
     """End length over the radius of a tube of radius 1 and that wall, with or without a disc over it, at low frequency.
 
