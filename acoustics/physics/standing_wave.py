@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import Refusal
+from ..errors import number
 from ..pipes.fingering import foot_state, open_shares
-from ..pipes.path import Pipe
+from ..pipes.path import Pipe, check_pipe
 from ..units import MM
 from .air import Air, Gas, as_gas
 from .network import check_waves, checked_frequency, column, foot_state_vector, slice_path, states
@@ -62,8 +62,8 @@ def standing_wave(
         As for `network.input_impedance`; a step outside these limits.
     """
     frequency = np.atleast_1d(checked_frequency(frequency))
-    if not 0.1 <= step_mm <= 50.0:
-        raise Refusal(f"a step of {step_mm:g} mm", "0.1 to 50 mm is allowed", "step_mm")
+    check_pipe(pipe)
+    step_mm = number("step_mm", step_mm, 0.1, 50.0)
     gas, built = as_gas(air), column(pipe)
     omega = 2.0 * np.pi * frequency
     chosen = states(built, [(open_shares(open_holes), foot_state(foot))])

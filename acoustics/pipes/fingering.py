@@ -77,9 +77,11 @@ def open_shares(open_holes: object, where: str = "open_holes") -> tuple[tuple[st
         if not hasattr(open_holes, "__iter__"):
             raise Refusal(f"{short(open_holes)} is not a list of hole names", NAMES_ALLOWED, where)
         pairs = [(item, 1.0) if isinstance(item, str) else item for item in open_holes]
-        if any(not isinstance(item, tuple) or len(item) != 2 for item in pairs):
+        if any(not isinstance(item, tuple) or len(item) != 2 or not isinstance(item[0], str) for item in pairs):
             raise Refusal(f"{short(open_holes)} is not a list of hole names", NAMES_ALLOWED, where)
         open_holes = dict(pairs)
+    if not all(isinstance(name, str) for name in open_holes):
+        raise Refusal("a hole's name is not text", NAMES_ALLOWED, where)
     return tuple(sorted((name, number(f"{where}, {name}", share, 0.0, 1.0, "")) for name, share in open_holes.items()))
 
 

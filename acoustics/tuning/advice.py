@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import Refusal
+from ..errors import Refusal, check_kind, number
 from .sensitivity import Sensitivity
 
 LARGEST = {"mm": 1.5, "mm²": 2.0, "0.1": 3.0, "10 Hz": 15.0, "°C": 10.0, "10 %": 5.0}
@@ -66,6 +66,8 @@ def advice(sensitivity: Sensitivity, note: str, cents: float, keep: str | None =
     -----
     First order only: right for a few cents.  Changes larger than a workshop would make are left out.
     """
+    check_kind("sensitivity", sensitivity, Sensitivity, "a Sensitivity, as sensitivities gives it,")
+    cents = number("cents", cents, -1200.0, 1200.0, "cents")
     for title in (note, *((keep,) if keep else ())):
         if title not in sensitivity.notes:
             raise Refusal(

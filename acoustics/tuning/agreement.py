@@ -15,7 +15,16 @@ from ..pipes.fingering import Fingering
 from ..pipes.pipe_set import PipeSet
 from ..units import cents
 from .chart import TuningChart, tuning_chart
-from .drones import SlideCurve, cents_per_mm, drone_beats, drone_pitch, drone_target, slide_curve, tuned
+from .drones import (
+    SlideCurve,
+    cents_per_mm,
+    drone_beats,
+    drone_pitch,
+    drone_target,
+    slide_curve,
+    tuned,
+    within_a_fourth,
+)
 from .regulators import RegulatorChart, regulator_chart
 from .scales import Scale, just_scale, scale_for
 
@@ -178,7 +187,7 @@ def agreement(
     Raises
     ------
     Refusal
-        No set, no drone, or a drone that does not sound within a fourth of its target.
+        No set, no drone, a keynote beyond a fourth, or a drone that does not sound within a fourth of its target.
 
     Notes
     -----
@@ -190,7 +199,7 @@ def agreement(
     if not pipes.drones:
         raise Refusal("it has no drone", "at least one drone is needed to tune to", pipes.name)
     air, scale = as_air(air), scale_for(pipes.chanter.key, scale)
-    keynote = scale.keynote_hz if keynote_hz is None else keynote_hz
+    keynote = within_a_fourth("keynote_hz", keynote_hz, scale.keynote_hz)
     chart = tuning_chart(pipes.chanter, fingerings, scale, air)
     charts = tuple(regulator_chart(regulator, scale, air) for regulator in pipes.regulators)
     sounding = [(drone, drone_pitch(drone, air, scale).frequency) for drone in pipes.drones]

@@ -12,7 +12,7 @@ from ..errors import Refusal, check_kind
 from ..physics.air import Air, as_air
 from ..physics.reeds import stop_band
 from ..pipes.fingering import Fingering, own_fingerings
-from ..pipes.path import Pipe
+from ..pipes.path import Pipe, check_pipe
 from ..units import cents
 from .resonances import Mode, band, choose, find_modes, first_target, lips
 from .scales import Scale, scale_for
@@ -250,7 +250,7 @@ def tuning_chart(
     Raises
     ------
     Refusal
-        No fingering, or one with a hole that the pipe does not have.
+        No pipe; no fingering, or one with a hole that the pipe does not have.
 
     Notes
     -----
@@ -263,6 +263,7 @@ def tuning_chart(
     OutsideRange
         Where a hole or an end lies outside the range of its published formula.
     """
+    check_pipe(pipe)
     scale, air = scale_for(pipe.key, scale), as_air(air)
     fingerings = own_fingerings(pipe) if fingerings is None else fingerings
     check_kind("fingerings", fingerings, Iterable, "a list of Fingerings")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from ..errors import Refusal
+from ..errors import Refusal, check_kind
 from ..pipes.holes import Key
 from .scales import Scale
 from .setup import Setup
@@ -187,6 +187,7 @@ def _tape(name: str) -> Dial:
 
 def hole_dials(setup: Setup, name: str) -> dict[str, Dial]:
     """The dials of one hole or key, by what they turn; their limits keep it where it can be drilled."""
+    check_kind("setup", setup, Setup, "a Setup")
     hole = setup.base.hole(name)
     bore = float(setup.base.bore.diameter_mm(hole.position_mm))
     low, high = round(hole.position_mm - 6.0, 1), round(hole.position_mm + 6.0, 1)

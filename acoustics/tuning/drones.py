@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import brentq
 
-from ..errors import Refusal
+from ..errors import Refusal, check_kind, number
 from ..physics.air import Air, Gas, as_gas
 from ..pipes.drone import Drone
 from ..pipes.fingering import Fingering
@@ -27,7 +27,14 @@ def drone_target(drone: Drone, scale: Scale | None = None) -> float:
 
     The just scale at A = 440 Hz in the drone's key when `scale` is None; every scale has the same keynote.
     """
+    check_kind("drone", drone, Drone, "a Drone")
     return scale_for(drone.key, scale).keynote_hz / 2.0**drone.octaves_below
+
+
+def within_a_fourth(field: str, frequency: float | None, target_hz: float) -> float:
+    """`frequency` [Hz], the target itself when None, or a `Refusal` of one farther than a fourth from it."""
+    reach = from_cents(NEAR_CENTS)
+    return target_hz if frequency is None else number(field, frequency, target_hz / reach, target_hz * reach, "Hz")
 
 
 def drone_pitch(drone: Drone, air: Air | Gas | None = None, scale: Scale | None = None) -> Mode:
@@ -108,11 +115,13 @@ def slide_curve(drone: Drone, air: Air | Gas | None = None, scale: Scale | None 
     drone, air, scale
         As for `drone_pitch`, and refused as there.
     points : int
-        2 or more.
+        2 to 1000.
     """
+    target = drone_target(drone, scale)
+    points = int(number("points", points, 2, 1000, ""))
     gaps = np.linspace(0.0, drone.slide.longest_mm, points)
     frequency = [drone_pitch(drone.drawn(float(gap)), air, scale).frequency for gap in gaps]
-    return SlideCurve(gaps, np.array(frequency), drone_target(drone, scale))
+    return SlideCurve(gaps, np.array(frequency), target)
 
 
 def cents_per_mm(drone: Drone, air: Air | Gas | None = None, scale: Scale | None = None) -> float:
@@ -123,6 +132,7 @@ def cents_per_mm(drone: Drone, air: Air | Gas | None = None, scale: Scale | None
     drone, air, scale
         As for `drone_pitch`, and refused as there.
     """
+    check_kind("drone", drone, Drone, "a Drone")
     slide = drone.slide
     ends = [max(slide.gap_mm - _SLOPE_MM, 0.0), min(slide.gap_mm + _SLOPE_MM, slide.longest_mm)]
     low, high = (drone_pitch(drone.drawn(gap), air, scale).frequency for gap in ends)
@@ -148,9 +158,9 @@ def tuned(drone: Drone, air: Air | Gas | None = None, scale: Scale | None = None
     Raises
     ------
     Refusal
-        The slide does not reach so far.
+        The slide does not reach so far, or a target beyond a fourth.
     """
-    target = drone_target(drone, scale) if target_hz is None else target_hz
+    target = within_a_fourth("target_hz", target_hz, drone_target(drone, scale))
 
     def off(gap: float) -> float:
         return float(cents(drone_pitch(drone.drawn(gap), air, scale).frequency, target))
@@ -204,12 +214,15 @@ def drone_beats(chart: TuningChart, drone: Drone, drone_hz: float | None = None)
     Raises
     ------
     Refusal
-        A drone that does not sound, where `drone_hz` is not given.
+        No chart or drone; a drone that does not sound, where `drone_hz` is not given; one of less than 10 Hz.
     """
+    check_kind("chart", chart, TuningChart, "a TuningChart")
     scale = chart.scale
     just = just_scale(scale.a_hz, scale.key)
     meant = drone_target(drone, scale)
-    drone_hz = drone_pitch(drone, chart.air, scale).frequency if drone_hz is None else drone_hz
+    if drone_hz is None:
+        drone_hz = drone_pitch(drone, chart.air, scale).frequency
+    drone_hz = number("drone_hz", drone_hz, 10.0, 1e4, "Hz")
     found = []
     for row in chart.rows:
         ideal = replace(row, target_hz=just.frequency(row.note, row.octave))

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..errors import Refusal
+from ..errors import Refusal, check_kind, number
 from ..physics.network import Unlike, column
 from ..pipes.bore import Bore
 from ..units import cents
@@ -21,8 +21,9 @@ _ROUNDED = (("", "patch_at_mm"), ("", "patch_length_mm"))
 
 
 def station_dials(setup: Setup, reach_mm: float = 0.5) -> dict[str, Dial]:
-    """One dial for each bore station below the staple: its diameter, `reach_mm` up and down."""
-    dials = {}
+    """One dial for each bore station below the staple: its diameter, `reach_mm`, 0.01 to 10, up and down [mm]."""
+    check_kind("setup", setup, Setup, "a Setup")
+    reach_mm, dials = number("reach_mm", reach_mm, 0.01, 10.0), {}
     for i, (distance, diameter) in enumerate(setup.base.bore.stations_mm):
         if distance > setup.base.staple.insertion_mm:
             name = f"bore at {distance:g} mm"

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from html import escape
 
 import numpy as np
 
-from ..errors import Refusal, short
+from ..errors import Refusal, check_kind, number, short
 from ..physics.air import Air, as_air
+from ..pipes.bore import LONGEST_MM
 from ..pipes.regulator import Regulator
 from .chart import IN_TUNE, Row, TuningChart, signed, tuning_chart
 from .dials import DIALS, Dial, hole_dials
@@ -145,8 +147,10 @@ def stopper_curve(regulator: Regulator, moves_mm, scale: Scale | None = None, ai
     Refusal
         As for `regulator_chart`; a stopper in the seat of the staple, or short of the lowest key.
     """
-    length = regulator.bore.length_mm
-    return np.array([regulator_chart(regulator.stopped(length + by), scale, air).cents for by in moves_mm])
+    _check(regulator)
+    check_kind("moves_mm", moves_mm, Iterable, "a list of moves in mm")
+    length, moves = regulator.bore.length_mm, [number("moves_mm", by, -LONGEST_MM, LONGEST_MM) for by in moves_mm]
+    return np.array([regulator_chart(regulator.stopped(length + by), scale, air).cents for by in moves])
 
 
 def tuning_dials(setup: Setup, way: str) -> dict[str, Dial]:

@@ -14,7 +14,7 @@ from ..physics.reeds import head
 from ..physics.spectral import Direct, Spectrum
 from ..physics.twoport import apply
 from ..pipes.fingering import Fingering
-from ..pipes.path import Pipe
+from ..pipes.path import Pipe, check_pipe
 from ..pipes.reed import HIGHEST_HZ, Reed
 from ..units import cents, from_cents
 from .scales import Scale, scale_for
@@ -210,13 +210,14 @@ def modes(pipe: Pipe, fingering: Fingering, air: Air | None = None, scale: Scale
     Raises
     ------
     Refusal
-        A hole among the fingering's that the pipe does not have.
+        No pipe or fingering, or a hole among the fingering's that the pipe does not have.
 
     Notes
     -----
     Linear resonances, where a very soft tone would start.  A loud tone is pulled from there by its
     overtones, by up to some 20 cents.
     """
+    check_pipe(pipe)
     check_kind("fingering", fingering, Fingering, "a Fingering")
     target = first_target(fingering, scale_for(pipe.key, scale))
     low, high = band([target])

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from ..errors import Refusal, check_kind, number, set_checked, text
+from ..errors import Refusal, check_kind, number, set_checked, short, text
 from ..pipes.chanter import KEYS
 from ..pipes.fingering import NOTES
 from ..units import cents
@@ -47,8 +47,8 @@ class Scale:
     def __post_init__(self):
         text("name", self.name)
         set_checked(self, {"a_hz": (300.0, 600.0)}, "Hz")
-        if self.key not in SEMITONES_FROM_D:
-            raise Refusal(f"{self.key!r} is not a key", f"one of {', '.join(SEMITONES_FROM_D)} is allowed", "key")
+        if self.key not in KEYS:
+            raise Refusal(f"{short(self.key)} is not a key", f"one of {', '.join(SEMITONES_FROM_D)} is allowed", "key")
         check_kind("ratios", self.ratios, Iterable, "a list of 12 numbers")
         ratios = tuple(self.ratios)
         if len(ratios) != len(NOTES):

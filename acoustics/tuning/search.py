@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 from scipy.optimize import least_squares
 
-from ..errors import Refusal
+from ..errors import Refusal, check_kind, number
 from ..validity import OutsideRange
 from .dials import Dial
 from .found import Bound, Found, rms_and_worst, silent
@@ -146,7 +146,7 @@ def search(
         How much the agreement of the two octaves counts beside the rows themselves.
     rules : Rules, optional
     starts : int
-        The first from where the dials stand, the others from random places around it.
+        1 to 1000: the first from where the dials stand, the others from random places around it.
     seed : int
         The same seed finds the same design.
     progress : callable, optional
@@ -161,16 +161,13 @@ def search(
     Refusal
         No dials, a dial outside its limits, or targets and weights that are not one for each row.
     """
+    check_kind("setup", setup, Setup, "a Setup")
     if not dials:
         raise Refusal("no dimension is free", "at least one dial is needed", "search")
-    rows = len(setup.chart.rows)
-    target = np.zeros(rows) if target_cents is None else np.asarray(target_cents, float)
-    weights = np.ones(rows) if weights is None else np.asarray(weights, float)
-    if target.shape != (rows,) or weights.shape != (rows,):
-        raise Refusal(
-            f"targets and weights must have {rows} numbers", "one for each row of the chart is needed", "search"
-        )
+    rows, starts = len(setup.chart.rows), int(number("starts", starts, 1, 1000, ""))
+    target, weights = _of_rows(setup, target_cents, 0.0), _of_rows(setup, weights, 1.0)
     rules = Rules() if rules is None else rules
+    check_kind("rules", rules, Rules, "a Rules")
     if pitch is None:
         return _afresh(_found(_Problem(setup, dials, target, weights, octaves, rules, progress), starts, seed))
 
@@ -187,6 +184,18 @@ def search(
         found, played = met(pitch, setup, list(dials.values()), range(rows), solve, cost)
     rms, worst = rms_and_worst(played.cents - target)
     return _afresh(replace(found, rms_cents=rms, worst_cents=worst, played=played, silent=played.silent))
+
+
+def _of_rows(setup: Setup, values, otherwise: float) -> np.ndarray:
+    """Numbers for the rows of a setup's chart, `otherwise` when None, or a `Refusal`."""
+    rows = len(setup.chart.rows)
+    try:
+        found = np.full(rows, otherwise) if values is None else np.asarray(values, float)
+    except (TypeError, ValueError):
+        found = np.empty(0)
+    if found.shape != (rows,) or not np.all(np.isfinite(found)):
+        raise Refusal(f"targets and weights must have {rows} numbers", "one for each row is needed", "search")
+    return found
 
 
 def _afresh(found: Found) -> Found:
@@ -219,12 +228,9 @@ def _found(problem: _Problem, starts: int, seed: int) -> Found:
 
 def whole_cost(setup: Setup, dials: Mapping[str, Dial], target_cents, weights, rules: Rules) -> float:
     """What a search with these dials makes least, of a setup [cents squared]."""
-    rows = len(setup.chart.rows)
-    target, weights = (
-        (np.zeros(rows) if target_cents is None else target_cents),
-        np.ones(rows) if weights is None else weights,
+    return _Problem(setup, dials, _of_rows(setup, target_cents, 0.0), _of_rows(setup, weights, 1.0), 0.0, rules).cost(
+        setup
     )
-    return _Problem(setup, dials, np.asarray(target, float), np.asarray(weights, float), 0.0, rules).cost(setup)
 
 
 def _stirred(problem: _Problem, x) -> np.ndarray:

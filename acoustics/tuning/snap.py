@@ -8,7 +8,7 @@ from html import escape
 
 import numpy as np
 
-from ..errors import Refusal, number
+from ..errors import Refusal, check_kind, number
 from .dials import Dial
 from .found import Found, rms_and_worst, silent
 from .free import turned
@@ -95,6 +95,8 @@ def snap(
     most, to first order, tries the size on the other side of what it had, the rest searched anew, and keeps it
     where the design gets better; until no hole promises a hundredth of the sum of squares.
     """
+    check_kind("setup", setup, Setup, "a Setup")
+    check_kind("drill sizes", sizes_mm, Iterable, "a list of sizes in mm")
     sizes = sorted({number("drill sizes", size, 0.1, 60.0) for size in sizes_mm})
     if not sizes:
         raise Refusal("there is no drill in the list", "at least one size is needed", "drill sizes")

@@ -65,6 +65,8 @@ def attacks(setup: Setup, valve: Valve, rows, rise: float = 0.0) -> tuple[Attack
     """
     check_kind("setup", setup, Setup, "a Setup")
     check_kind("valve", valve, Valve, "a Valve")
+    for row in rows:
+        check_kind("rows", row, PlayedRow, "a PlayedRow, as played_chart has them,")
     gas = setup.air.gas
     patterns = tuple(dict.fromkeys(row.row.fingering.pattern for row in rows))
     seen = dict(zip(patterns, loads(setup.pipe, patterns, gas), strict=True))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..errors import Refusal
+from ..errors import Refusal, check_kind
 from .chart import IN_TUNE, TuningChart, label
 
 
@@ -22,6 +22,7 @@ def _wide(cents: float) -> str:
 
 def summary(chart: TuningChart) -> str:
     """What a chart says: how many notes are in tune, the worst note, the worst octave."""
+    check_kind("chart", chart, TuningChart, "a TuningChart")
     sounding = [row for row in chart.rows if row.mode is not None]
     if not sounding:
         return "No note sounds near its target."
@@ -55,6 +56,8 @@ def compare(before: TuningChart, after: TuningChart) -> str:
     before, after : TuningChart
         Of the same notes in the same order; their fingerings may differ.
     """
+    for chart in (before, after):
+        check_kind("chart", chart, TuningChart, "a TuningChart")
     notes = [[(row.note, row.octave, row.fingering.register) for row in chart.rows] for chart in (before, after)]
     if notes[0] != notes[1]:
         raise Refusal(

@@ -48,6 +48,7 @@ def voices(setup: Setup, valve: Valve, row: Row, mouth_pressure: float, like=())
     """
     check_kind("setup", setup, Setup, "a Setup")
     check_kind("valve", valve, Valve, "a Valve")
+    check_kind("row", row, Row, "a Row of the setup's chart")
     gas = setup.air.gas
     load = loads(setup.pipe, [row.fingering.pattern], gas)[0]
     balance = Balance(load, valve, gas)

@@ -104,6 +104,8 @@ def windows(setup: Setup, valve: Valve, rows) -> tuple[Window, ...]:
     """
     check_kind("setup", setup, Setup, "a Setup")
     check_kind("valve", valve, Valve, "a Valve")
+    for row in rows:
+        check_kind("rows", row, PlayedRow, "a PlayedRow, as played_chart has them,")
     gas, chosen = setup.air.gas, [row for row in rows if row.lasts]
     if not chosen:
         return ()
