@@ -17,7 +17,7 @@ from .tube_bending import bending_advice
 
 def turns_words(turns: int, bridge: bool) -> str:
     """So many bends or bridges, in words."""
-    return f"{turns or 'no'} {'bridge' if bridge else 'bend'}{'s' if turns > 1 else ''}"
+    return f"{turns or 'no'} {'bridge' if bridge else 'bend'}{'' if turns == 1 else 's'}"
 
 
 @dataclass(frozen=True)

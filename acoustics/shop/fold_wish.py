@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from ..errors import Refusal, number, set_checked, short, text
+from ..errors import Refusal, check_kind, number, set_checked, short, text
 from ..physics.air import as_gas
 from ..pipes.drone import Drone
 from ..pipes.reed import Reed
@@ -114,6 +114,22 @@ class Wish:
         if self.sounding_mm is not None:
             return as_gas(air).sound_speed / (4.0 * self.sounding_mm * MM)
         return drone_target(drone, scale)
+
+
+def wish_for(
+    design: Drone, rack: Sequence[Tube], lap_length_mm: float, lap_width_mm: float, radius_mm: float, **more
+) -> Wish:
+    """The `Wish` to fold a drone of that design: its reed, chamber, octave and key; `more` as for `Wish`.
+
+    Raises
+    ------
+    Refusal
+        A design of another pipe, or as for `Wish`.
+    """
+    check_kind("design", design, Drone, "a Drone, as read_design gives it,")
+    taken = {"resonator": design.resonator, "octaves_below": design.octaves_below, "key": design.key}
+    room = (lap_length_mm, lap_width_mm, radius_mm)
+    return Wish(f"{design.name}, folded", design.reed, rack, *room, **(taken | more))
 
 
 def _nearest(rack: Sequence[Tube], inside_mm: float, what: str) -> Tube:

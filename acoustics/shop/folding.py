@@ -115,7 +115,7 @@ def _lap_refusal(wish: Wish, tubes: Chosen, lengths: dict[int, float]) -> Refusa
         wide = _width_mm(wish, tubes, least)
         return Refusal(
             f"the lap's width of {wish.lap_width_mm:g} mm is {_up(wide - wish.lap_width_mm)} too little for "
-            f"{turns_words(least, wish.bridge)}",
+            f"the drone with {turns_words(least, wish.bridge)}",
             f"at least {_up(wide)} is needed",
             "lap_width_mm",
         )

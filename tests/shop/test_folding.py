@@ -15,7 +15,7 @@ from acoustics.pipes.stretches import Bend, Bridge, Slide, Straight
 from acoustics.shop.cut_list import bent_pieces, bridged_pieces
 from acoustics.shop.fold import Fold
 from acoustics.shop.fold_layout import Space, least_straight_mm, legs_mm, reach_mm
-from acoustics.shop.fold_wish import Wish, quarter_wave_mm
+from acoustics.shop.fold_wish import Wish, quarter_wave_mm, wish_for
 from acoustics.shop.folding import plan_fold
 from acoustics.shop.layout import Table
 from acoustics.shop.paper_bends import blocks
@@ -24,7 +24,7 @@ from acoustics.tuning.drones import drone_pitch
 from acoustics.units import cents
 from tests.pipes.sample import assert_one_sentence
 from tests.shop.wishes import built, changes, straight_and_bent, walk
-from tests.tuning.bench import DESIGNS
+from tests.tuning.bench import DESIGNS, demo
 
 RACK = [Tube(5.0, 4.0), Tube(7.4, 6.4), Tube(8.0, 7.0), Tube(8.5, 7.5), Tube(9.5, 8.5)]
 
@@ -43,6 +43,17 @@ def wish(**changes) -> Wish:
 @cache
 def fold(**changes) -> Fold:
     return plan_fold(wish(**changes))
+
+
+def test_a_design_gives_its_reed_its_chamber_and_its_note():
+    """A drone for a chanter in C is folded to sound C: a whole tone of 200 cents below D on a piano."""
+    named = "Sallow Ford bass drone, folded"
+    assert wish_for(bass(), RACK, 420.0, 120.0, 24.0) == replace(wish(), name=named)
+    low = plan_fold(wish_for(replace(bass(), key="C"), RACK, 480.0, 120.0, 24.0))
+    assert cents(low.target_hz, fold().target_hz) == pytest.approx(-200.0)
+    with pytest.raises(Refusal) as caught:
+        wish_for(demo(), RACK, 420.0, 120.0, 24.0)
+    assert_one_sentence(caught.value, "design: Chanter(")
 
 
 # Every plan adds up, sounds its note, and fits
