@@ -44,10 +44,11 @@ class ToneHole:
     diameter_mm : float or (float, float)
         Drill size, or (across, along) of an oval hole, 0.5 to 40 [mm].
     depth_mm : float, optional
-        Wall on the hole's axis, 0.2 to 100 [mm]; None takes it from the body and the bore.
+        Wall there, square to the bore even where the hole is tilted, 0.2 to 100 [mm]; None takes it from the
+        body and the bore.
     undercut_diameter_mm, undercut_depth_mm : float, optional
-        Diameter at the bore's wall, from the hole's own to 40, and depth (from the bore outward), 0.1 to 100,
-        of the cone that the undercutter leaves [mm].
+        Diameter at the bore's wall, from the hole's own to 40, and depth (from the bore outward, square to it),
+        0.1 to 100, of the cone that the undercutter leaves [mm].
     tilt_deg : float
         Lean of the hole's axis from square to the bore, outer end towards the foot positive, -45 to 45.
     face : str
