@@ -98,7 +98,7 @@ def fit_reed(
     is left out, and the rest is fitted again.  Valve and pressures of `pitch` are taken as known; what they are wrong
     by is in no error.
     """
-    at, free = as_read(setup, readings), tuple(dict.fromkeys(free))
+    at, free = as_read(setup, readings), tuple(dict.fromkeys((free,) if isinstance(free, str) else free))
     dials = tuple(_dial(name, at) for name in free)
     rows = chart_rows(readings, at.chart)
     if pitch is not None:
@@ -108,7 +108,8 @@ def fit_reed(
         readings = readings.flagged(lasts, UNHEARD)
         rows, heard = ([one for one, kept in zip(each, lasts, strict=True) if kept] for each in (rows, heard))
     if not free or len(rows) <= len(free):
-        raise Refusal(f"{len(rows)} readings for {len(free)} unknowns", "more readings than unknowns are needed", "fit")
+        said = f"{len(rows)} readings{' of notes that last at these pressures' if pitch else ''}"
+        raise Refusal(f"{said} for {len(free)} unknowns", "more readings than unknowns are needed", "fit")
     known = {"reed length": length_error_mm, "temperature": temperature_error_c, "bore": bore_error_mm}
     errors = np.array([number(name, known.get(name, 100.0), 1e-3, 100.0, "") for name in free])
     held = np.array([1.0 / error if name in known else 0.0 for name, error in zip(free, errors, strict=True)])

@@ -15,6 +15,7 @@ from acoustics.physics.rivals import RIVALS
 from acoustics.pipes.bore import Bore
 from acoustics.tuning.dials import DIALS, hole_dials
 from acoustics.tuning.free import turned
+from acoustics.tuning.pull import Played
 from acoustics.tuning.setup import Setup
 from acoustics.tuning.uncertainty import model_spread
 from acoustics.validity import OutsideRange
@@ -235,6 +236,20 @@ def test_a_fault_of_the_chanter_is_left_over():
     assert "G, first octave, is 2" in fit.said
     plain = fit_reed(bench(), read(bench(), 1.0, np.random.default_rng(3)))
     assert np.all(fit.errors > 2.0 * plain.errors)
+
+
+def test_tones_at_the_start_are_reckoned_once(monkeypatch):
+    """Once before, and once after each round."""
+    heard, asked = Played.heard, []
+
+    def counted(pitch, setup, rows):
+        asked.append(tuple(rows))
+        return heard(pitch, setup, rows)
+
+    monkeypatch.setattr(Played, "heard", counted)
+    fit = fit_reed(bench(), read(bench(), 1.0, np.random.default_rng(3), (5, 7, 9)), "softness", pitch=Played())
+    assert fit.names == ("softness",)
+    assert asked == [(5, 7, 9)] * (1 + fit.played.rounds)
 
 
 def test_a_length_in_another_unit():
