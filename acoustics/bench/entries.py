@@ -12,6 +12,7 @@ from ..errors import Refusal, number, short, text, within
 
 LONGEST = 200
 MOST_NOTES = 100
+MAY_LACK = ("remark", "chanter")
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,8 @@ class Entry:
         action belongs together: its prediction, its change and its result.
     remark : str
         Whatever else is worth keeping, at most 200 characters.
+    chanter : str
+        Its name in the design file; "" when it is not said.
     """
 
     KIND: ClassVar[str] = ""
@@ -66,13 +69,15 @@ class Entry:
     design: str
     action: str
     remark: str = field(default="", kw_only=True)
+    chanter: str = field(default="", kw_only=True)
 
     def __post_init__(self):
         text("date", self.date, 40)
         _check_revision("design", self.design)
         text("action", self.action, 80)
-        if self.remark != "":
-            text("remark", self.remark, LONGEST)
+        for name in MAY_LACK:
+            if getattr(self, name) != "":
+                text(name, getattr(self, name), LONGEST)
 
 
 @dataclass(frozen=True)
@@ -101,6 +106,8 @@ class Measurement(_Noted):
         1 to 100 notes, each once; -1200 to 1200, and 0 to 1200 of error.
     remark : str
         Whatever else is worth keeping, at most 200 characters.
+    chanter : str
+        Its name in the design file, at most 200 characters; "" when it is not said.
 
     Raises
     ------
@@ -116,7 +123,7 @@ class Prediction(_Noted):
 
     Parameters
     ----------
-    date, design, action, remark, cents
+    date, design, action, remark, chanter, cents
         As for `Measurement`.
     """
 
@@ -128,7 +135,7 @@ class Result(_Noted):
 
     Parameters
     ----------
-    date, design, action, remark, cents
+    date, design, action, remark, chanter, cents
         As for `Measurement`; `action` is that of the prediction which it answers.
     """
 
@@ -141,7 +148,7 @@ class Change(Entry):
 
     Parameters
     ----------
-    date, design, action, remark
+    date, design, action, remark, chanter
         As for `Measurement`.
     after : str
         Revision of the chanter's design file from then on; refused where it is none.
@@ -206,6 +213,6 @@ def entry_from(table: object) -> Entry:
         if name not in names:
             raise Refusal(f"there is no {short(name)} in a {kind}", f"allowed names: {', '.join(names)}")
     for name in names:
-        if name not in given and name != "remark":
+        if name not in given and name not in MAY_LACK:
             raise Refusal("it is missing", f"{name} = ... must be given", name)
     return KINDS[kind](**given)

@@ -185,17 +185,22 @@ def append(path: str | os.PathLike, entry: Entry) -> Log:
     Raises
     ------
     Refusal
-        Not a record, not a bench log, not to be written to, disk full; every earlier record is still there.
+        Not a record, one of another chanter, not a bench log, not to be written to, disk full; every earlier record
+        is still there.
 
     Notes
     -----
     One write at the end of the file (O_APPEND) and a flush to the disk, under a lock where the system has
     one.  A process killed in between leaves at most a piece without its seal behind whole records.
+
+    A record is of the same chanter if its design is a revision that the log knows (a change tells the next one), or
+    if it has the name of one that is there.  Records without a name are not asked.
     """
     if not isinstance(entry, Entry) or not entry.KIND:
         allowed = "a Measurement, Prediction, Change or Result is needed"
         raise Refusal(f"{short(entry)} is not a record", allowed, "entry")
     where, body, before = label(path), entry_text(entry), open_log(path)
+    _check_same_chanter(before.entries, entry, where)
     flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0)
     try:
         file = os.open(path, flags, 0o666)
@@ -214,6 +219,14 @@ def append(path: str | os.PathLike, entry: Entry) -> Log:
         what = "something else wrote at the same moment and spoiled the record, and all earlier ones are still there"
         raise Refusal(what, "adding it once more is needed", where)
     return log
+
+
+def _check_same_chanter(entries: tuple[Entry, ...], entry: Entry, where: str) -> None:
+    names = {one.chanter: None for one in entries if one.chanter}
+    known = {revision for one in entries for revision in (one.design, getattr(one, "after", ""))}
+    if names and entry.chanter and entry.chanter not in names and entry.design not in known:
+        what = f"the record is of the chanter {short(entry.chanter)}, those there are of {short(next(iter(names)))}"
+        raise Refusal(what, "a log of its own for each chanter, or the same name in the design file, is needed", where)
 
 
 def _locked(file: int) -> bool:

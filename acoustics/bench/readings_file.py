@@ -19,6 +19,10 @@ scale, positive is sharp; ``error``, one standard deviation in cents, may be lef
 start with ``#`` are remarks.
 
 Typed into a notebook, one reading stands on each line or between semicolons: ``A 1 +4`` or ``back D 2 -6 ±2``.
+
+An octave may also be in words, as a chart prints it: ``A, second octave +4``.  A chart calls the back D in the middle
+``back D, first octave``, the one above it ``back D, second octave``; counted, they are back D 2 and back D 3.
+A typed ``back D -6`` with its sign and no octave is the one in the middle.
 """
 
 from __future__ import annotations
@@ -36,21 +40,45 @@ FORM, VERSION = "tuning readings", "1"
 SCALES = {"just": just_scale, "equal": equal_scale}
 COLUMNS = (("note", "octave", "cents"), ("note", "octave", "cents", "error"))
 _HEADERS = ("form", "version", "a", "scale", "key", "temperature")
-_TYPED = re.compile(r"(?P<note>\D*[^\d\s])\s+(?P<octave>\S+)\s+(?P<cents>[^\s±]+)(\s*±\s*(?P<error>\S+))?")
-_SPELT = {name.lower(): name for name in NAMES} | {"thumb d": "back D"}
+_WORDS = {"first": 1, "second": 2}  # of a chart's octaves
+_TYPED = re.compile(
+    r"(?P<note>(?!(back|thumb)\s+D\s+\S+$)\D*?[^\d\s,])(\s*,\s*|\s+)(?P<octave>(first|second)(\s+octave)?|[^\s,:]+)"
+    r"\s*[,:]?\s+(?P<cents>[^\s±]+)(\s*±\s*(?P<error>\S+))?",
+    re.IGNORECASE,
+)
+_THUMB_D_ALONE = re.compile(r"((?:back|thumb)[\s-]?D)\s+(?=[+\-−][^\s±]+(\s*±.*)?$)", re.IGNORECASE)
+_SPELT = {name.lower().replace(" ", ""): name for name in NAMES} | {"thumbd": "back D"}
+_HIGHER_D = (
+    "back D 2 (the one in the middle, which a chart calls back D, first octave), D 2 (the lowest fingering overblown) "
+    "or back D 3 (the one above) is allowed"
+)
+
+
+def _octave(said: str, note: str) -> int | None:
+    """The octave, counted or in a chart's words, which count the back D's from the one in the middle."""
+    word = said.lower().removesuffix("octave").strip()
+    if word in _WORDS:
+        return _WORDS[word] + (note == "back D")
+    return int(said) if said in ("1", "2", "3") else None
 
 
 def _reading(line: str, cells: dict[str, str]) -> Reading:
     """One row, its places named by line and column."""
     places = {column: f"{line}, column {column}" for column in cells}
-    note = cells["note"].replace("♭", "b").replace("♯", "#").lower()
+    note = re.sub(r"[\s-]", "", cells["note"].replace("♭", "b").replace("♯", "#").lower())
+    if note in ("d'", "d’", "d''", "d’’", "highd"):
+        raise Refusal(f"{short(cells['note'])} may be more than one note", _HIGHER_D, places["note"])
     if note not in _SPELT:
         hint = " (are the columns in the order of their names?)" if NUMBER.fullmatch(note) else ""
         what = f"{short(cells['note'])} is not a note{hint}"
         raise Refusal(what, f"one of {', '.join(NAMES)} is allowed", places["note"])
-    if cells["octave"] not in ("1", "2", "3"):
+    octave = _octave(cells["octave"], _SPELT[note])
+    if octave is None:
         hint = " (is it a frequency or a column out of its place?)" if NUMBER.fullmatch(cells["octave"]) else ""
-        raise Refusal(f"{short(cells['octave'])} is not an octave{hint}", "1, 2 or 3 is allowed", places["octave"])
+        allowed = "1, 2 or 3, first octave or second octave is allowed"
+        raise Refusal(f"{short(cells['octave'])} is not an octave{hint}", allowed, places["octave"])
+    if (_SPELT[note], octave) == ("back D", 1):
+        raise Refusal("a back D has no octave 1", _HIGHER_D, places["octave"])
     unsigned = cells["cents"].lstrip("+-−")
     if NUMBER.fullmatch(unsigned) and float(unsigned) > LARGEST_CENTS:
         what = f"{cells['cents']} cents is more than any note is out of tune (is it a frequency in Hz?)"
@@ -62,7 +90,7 @@ def _reading(line: str, cells: dict[str, str]) -> Reading:
     if cells.get("error", ""):
         error = cell_number(cells["error"], places["error"], 0.01, 100.0, "cents")
     try:
-        return Reading(_SPELT[note], int(cells["octave"]), cents, error)
+        return Reading(_SPELT[note], octave, cents, error)
     except Refusal as refusal:
         raise refusal.inside(line) from None
 
@@ -208,11 +236,11 @@ def typed_readings(
         raise Refusal(f"{short(text)} is not text", "lines like A 1 +4 in quotation marks are needed", "readings")
     rows = []
     for i, content in enumerate(filter(None, map(str.strip, re.split(r"[\n;]", text))), 1):
-        line, taken = f"reading {i}", _TYPED.fullmatch(content)
+        line, taken = f"reading {i}", _TYPED.fullmatch(_THUMB_D_ALONE.sub(r"\1 2 ", content))
         if taken is None:
             raise Refusal(
                 f"{short(content)} cannot be understood",
-                "lines like A 1 +4 or back D 2 -6 ±2, or semicolons between, are allowed",
+                "lines like A 1 +4, back D 2 -6 ±2 or back D, first octave -6, or semicolons between, are allowed",
                 line,
             )
         cells = {name: value or "" for name, value in taken.groupdict().items()}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from ..errors import Refusal, short
@@ -24,7 +26,7 @@ def new_records(
     ----------
     log : Log
     design : Chanter
-        The design file as it is now; records name its revision.
+        The design file as it is now; records have its name and its revision.
     date : str
         As you write it.
     readings : Readings
@@ -46,13 +48,14 @@ def new_records(
     Refusal
         An action that the log has no prediction of, or a suggestion that the plan does not have.
     """
-    now = revision(design)
+    now, name = revision(design), design.name
     cents = [(r.title, r.cents, r.error_cents) for r in readings.sound]
-    made: list[Entry] = [Measurement(date, now, AS_IT_IS, cents)]
+    made: list[Entry] = [Measurement(date, now, AS_IT_IS, cents, chanter=name)]
     if after:
-        made = [Change(date, _before(log, after, now), after, now), Result(date, now, after, cents)]
+        change = Change(date, _before(log, after, now), after, now, chanter=name)
+        made = [change, Result(date, now, after, cents, chanter=name)]
     if which:
-        made.append(_prediction(plan, which, now, date))
+        made.append(replace(_prediction(plan, which, now, date), chanter=name))
     return tuple(entry for entry in made if entry not in log.entries)
 
 

@@ -442,3 +442,33 @@ def test_cents_are_kept_to_a_hundredth():
     assert Cents(E1, -0.001).cents == 0.0
     assert str(Cents(E1, -0.001).cents) == "0.0"
     assert Cents(E1, 3.14159, 0.333).error_cents == 0.33
+
+
+# -- whose log it is
+
+OTHER, THIRD = "0123abcd", "4567cdef"
+
+
+def owned(design, name, action="as it is"):
+    return Measurement("4 May 2026", design, action, [(E1, 1)], chanter=name)
+
+
+def test_another_chanter_is_refused(tmp_path):
+    path = tmp_path / "log.toml"
+    append(path, owned(OLD, "Sallow Ford 1"))
+    said = "the record is of the chanter 'Osier Lane 2', those there are of 'Sallow Ford 1'"
+    assert_one_sentence(refused(append, path, owned(OTHER, "Osier Lane 2")), f"{path}: {said}")
+    assert open_log(path).entries == (owned(OLD, "Sallow Ford 1"),)
+
+
+def test_the_same_chanter_goes_on_after_a_cut(tmp_path):
+    """By a new revision under its name; by a change that tells the next revision, under whatever name; unnamed."""
+    path = tmp_path / "log.toml"
+    story = (
+        owned(OLD, "Sallow Ford 1"),
+        owned(OTHER, "Sallow Ford 1", "hole undercut by eye"),
+        Change("5 May 2026", OTHER, "reamed", THIRD, chanter="Sallow Ford 1, reamed"),
+        owned(THIRD, "Sallow Ford 1, reamed", "after it"),
+        owned("76543210", ""),
+    )
+    assert told(path, story).entries == story

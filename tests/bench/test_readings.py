@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from acoustics.bench.readings import NAMES, Reading, Readings, as_read, chart_rows
+from acoustics.bench.readings import NAMES, Reading, Readings, as_read, chart_rows, place_of
 from acoustics.bench.readings_file import read_readings_csv, typed_readings, write_readings_csv
 from acoustics.errors import Refusal
 from acoustics.tuning.scales import SEMITONES_FROM_D, equal_scale, just_scale
@@ -56,7 +56,7 @@ WRONG = {
     "Hz for cents": (GOOD.replace("D,1,+4,2", "A,1,440.5,2"), "line 7, column cents"),
     "unit typed": (GOOD.replace("+4,", "+4 c,"), "line 7, column cents"),
     "unknown note": (GOOD.replace("back D", "H"), "line 8, column note"),
-    "no such octave": (GOOD.replace("back D,2", "back D,1"), "line 8, octave"),
+    "no such octave": (GOOD.replace("back D,2", "back D,1"), "line 8, column octave"),
     "twice": (GOOD + "D,1,5,2\n", "line 10"),
     "the D above twice": (GOOD + "D,3,5,2\nback D,3,4,2\n", "line 11"),
     "nothing there": (GOOD.replace("+4", ""), "line 7, column cents"),
@@ -118,9 +118,44 @@ def test_typed():
     )
 
 
+@pytest.mark.parametrize("row", bench().chart.rows, ids=lambda row: row.title)
+def test_a_note_may_be_typed_as_a_chart_prints_it(tmp_path, row):
+    """With and without capitals, by every separator, in a table too."""
+    place = place_of(row.fingering)
+    for said in (f"{row.title} +4", f"{row.title.upper()}: +4", f"{row.title.replace(',', '')} +4 ±2"):
+        (read,) = typed_readings(said).rows
+        assert (read.place, read.title, read.cents) == (place, row.title, 4.0)
+    path = tmp_path / "day.csv"
+    note, octave = row.title.split(", ")
+    path.write_text(f"{HEAD}note,octave,cents\n{note},{octave},4\n", encoding="utf-8")
+    assert read_readings_csv(path).rows[0].place == place
+
+
+@pytest.mark.parametrize(
+    ("text", "octave"),
+    [
+        ("backd 2 -6", 2),
+        ("Back-D 2 -6", 2),
+        ("thumb D 2, -6", 2),
+        ("back D -6", 2),
+        ("back d −6 ±1", 2),
+        ("back D, first octave -6", 2),
+        ("back D 3 -6", 3),
+        ("back D second -6", 3),
+    ],
+)
+def test_the_back_d_by_its_usual_spellings(text, octave):
+    (read,) = typed_readings(text).rows
+    assert (read.place, read.cents) == (("back D", octave), -6.0)
+
+
 @pytest.mark.parametrize(
     ("text", "where"),
     [
+        ("d' 1 3", 'reading 1, column note: "d\'" may be more than one note'),
+        ("back D 1 3", "reading 1, column octave: a back D has no octave 1"),
+        ("back D 2", "reading 1: 'back D 2' cannot be understood"),
+        ("A, third octave 3", "reading 1, column note"),
         ("A 1 +4; B one 3", "reading 2, column octave"),
         ("A 1 4,5", "reading 1, column cents"),
         ("A 1 440", "reading 1, column cents"),
