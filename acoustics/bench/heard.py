@@ -12,7 +12,7 @@ from ..pipes.fingering import NOTES
 from ..tuning.scales import Scale, just_scale
 from ..units import cents, from_cents
 from .drone_lines import WINDOW_S, DroneLines, find_drones, without_drones
-from .naming import NEAR_DRONE, common_offset, doubt, name_note, scale_of_drones
+from .naming import NEAR_DRONE, common_offset, doubt, name_note, scale_of_drones, unclear
 from .pitch import Pitch, held, refine
 from .readings import Reading, Readings
 from .recording import Recording
@@ -170,7 +170,7 @@ def _held_notes(pitches, drones: DroneLines | None, scale: Scale, thumb: bool) -
             continue
         note, octave, off = named
         away = drones.nearest_cents(pitch.hz) if drones else float("nan")
-        flag = doubt(off, away, pitch.agreeing, sure)
+        flag = doubt(off, away, unclear(pitch, seconds), sure)
         found = (pitch.hz, off + shift, pitch.error_cents, pitch.vibrato_cents, away, flag)
         notes.append(Held(note, octave, start, seconds, *found))
     return notes, nameless

@@ -8,6 +8,7 @@ from ..pipes.fingering import NOTES
 from ..tuning.scales import Scale, just_scale
 from ..units import cents, from_cents
 from .drone_lines import DroneLines
+from .pitch import Pitch
 
 # Thresholds are chosen here.
 NEAR_DRONE_CENTS = 20.0
@@ -16,8 +17,12 @@ MIDWAY_CENTS = 42.0
 _OUTSIDE_CENTS = 150.0
 _RATHER_NONE, _SURE, _WORTH_CENTS = 0.15, 0.7, 25.0
 _AGREEING = 1.5
+_SHARE, _BRIEF_S = 1 / 3, 0.45  # of its overtones must agree, where a note is brief
+_PARTED, _BELOW = 6.0, 0.15
 NEAR_DRONE = "within 20 cents of an overtone of the drones"
-UNCLEAR = "its overtones do not agree: another sound lies over it, or it wavers in a room that rings"
+UNCLEAR = "its overtones do not agree: another sound lies over it, or it wavers in a room that rings; hold it longer"
+TWO_SOUNDS = "its odd and even overtones are not in tune: two sounds about an octave apart"
+LOWER = "strong sound between its overtones: it may be the note an octave or a twelfth below, or two sounds"
 BESIDE = "this or the note beside it: nearly all lie midway between two notes of the scale"
 
 
@@ -57,12 +62,21 @@ def common_offset(pitches_hz, scale: Scale) -> tuple[float, bool]:
     return float(trial[best]), bool(stray[best] < _SURE * beside)
 
 
-def doubt(off: float, away: float, agreeing: float, sure: bool) -> str:
+def unclear(pitch: Pitch, seconds: float) -> str:
+    """Why a held note may be more than one sound, or another than it is taken for, or ""."""
+    if pitch.agreeing < max(_AGREEING, _SHARE * pitch.overtones if seconds < _BRIEF_S else 0.0):
+        return UNCLEAR
+    if pitch.below > _BELOW:
+        return LOWER
+    return TWO_SOUNDS if pitch.parted > _PARTED else ""
+
+
+def doubt(off: float, away: float, unclear: str, sure: bool) -> str:
     """Why a note is doubtful that lies `off` cents from its place and `away` from the drones, or ""."""
     if abs(away) <= NEAR_DRONE_CENTS + _BLUR_CENTS:
         return NEAR_DRONE
-    if agreeing < _AGREEING:
-        return UNCLEAR
+    if unclear:
+        return unclear
     if not sure:
         return BESIDE
     return f"midway between two notes of the scale ({off:+.0f})" if abs(off) > MIDWAY_CENTS else ""

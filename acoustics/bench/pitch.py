@@ -15,6 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.interpolate import make_interp_spline
 from scipy.signal import ShortTimeFFT, get_window
+from scipy.special import stdtrit
+from scipy.stats import median_abs_deviation
 
 from ..units import cents, from_cents
 
@@ -32,7 +34,10 @@ _JUMP_CENTS, _WIDE_CENTS, _STEADY_SHARE = 30.0, 40.0, 0.6
 _FADED = 0.35
 ONSET_S, END_S, LEAST_S = 0.08, 0.05, 0.2
 _FINE_S, _FINE_STEP_S, _FINE_TOP_HZ = 0.04, 0.005, 4500.0
-_LEAST_PHASE, _LEAST_CENTS = 1e-3, 0.025
+_LEAST_PHASE, _LEAST_CENTS = 1e-3, 0.015
+_NORMAL = 1.96  # standard deviations to each side hold 95 % of a normal spread
+_LOW_NOTE, _LEAST_APART_CENTS = 7, 0.05
+_OF_MEDIAN = 1.2533  # standard deviation of the median over that of the mean, where many are normal
 _ROUNDS, _SLIPPED = 4, 50.0
 _LEAST_TURNS, _VIBRATO_LEAVES = 1.1, 0.4
 
@@ -129,6 +134,14 @@ class Pitch:
         How far it wavers to each side, and how fast; 0 where no vibrato stands out.
     agreeing : float
         How many of its overtones, each by how steadily its phase keeps to that of the others.
+    overtones : int
+        Of how many.
+    parted : float
+        How far the pitch of its odd overtones lies from that of the even ones, in standard deviations.  They are one
+        in one tone; two sounds an octave apart look like one whose odd and even overtones are not quite in tune.
+    below : float
+        Power halfway or by thirds between the overtones over theirs: great where the true pitch is an octave or a
+        twelfth below.
     """
 
     hz: float
@@ -136,19 +149,50 @@ class Pitch:
     vibrato_cents: float
     vibrato_hz: float
     agreeing: float
+    overtones: int
+    parted: float
+    below: float
 
 
-def _phases(samples, rate, frequency) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Time [s], numbers of the overtones and the phase of each over its number, against a steady tone [rad]."""
+def _waves(samples, rate, frequency, number) -> tuple[np.ndarray, np.ndarray]:
+    """Time [s] and what sounds at multiples of a frequency, shifted to 0 Hz and smoothed, array (steps, numbers)."""
     n, step = int(_FINE_S * rate), max(1, int(_FINE_STEP_S * rate))
     frames = np.lib.stride_tricks.sliding_window_view(samples, n)[::step]
-    top = int(min(_FINE_TOP_HZ, 0.45 * rate) / frequency)
-    number = np.arange(1, max(2, min(_OVERTONES, top)) + 1)
     omega = 2.0 * np.pi * frequency * number
     shape = get_window("hann", n)[:, None] * np.exp(-1j * np.outer(np.arange(n) / rate, omega))
     time = np.arange(len(frames)) * step / rate
-    wave = (frames @ shape) * np.exp(-1j * np.outer(time, omega))
-    return time, number, np.unwrap(np.angle(wave), axis=0) / number
+    return time, (frames @ shape) * np.exp(-1j * np.outer(time, omega))
+
+
+def _phases(samples, rate, frequency) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Time [s], numbers of the overtones, the phase of each over its number [rad] against a steady tone, its power."""
+    top = int(min(_FINE_TOP_HZ, 0.45 * rate) / frequency)
+    number = np.arange(1, max(2, min(_OVERTONES, top)) + 1)
+    time, wave = _waves(samples, rate, frequency, number)
+    return time, number, np.unwrap(np.angle(wave), axis=0) / number, np.mean(np.abs(wave) ** 2, axis=0)
+
+
+def _below(samples, rate, frequency, power: np.ndarray) -> float:
+    """Power halfway or by thirds between overtones, whichever is more, over the `power` of these."""
+    found = []
+    for parts in (2, 3):
+        number = np.arange(1, parts * len(power))
+        wave = _waves(samples, rate, frequency, number[number % parts > 0] / parts)[1]
+        found.append(np.sum(np.mean(np.abs(wave) ** 2, axis=0)))
+    return float(max(found) / max(np.sum(power), 1e-30))
+
+
+def _parted(slope_cents: np.ndarray, number: np.ndarray) -> float:
+    """How far the pitches of the odd overtones lie from those of the even ones, in standard deviations.
+
+    By medians, for single overtones stray; 0 of a note too high to be one an octave below a chanter's.
+    """
+    if len(number) < _LOW_NOTE:
+        return 0.0
+    groups = [slope_cents[number % 2 == rest] for rest in (1, 0)]
+    middle = [np.median(group) for group in groups]
+    errors = [_OF_MEDIAN * median_abs_deviation(group, scale="normal") / np.sqrt(len(group)) for group in groups]
+    return float(abs(middle[0] - middle[1]) / np.hypot.reduce([*errors, _LEAST_APART_CENTS]))
 
 
 def _shares(variance: np.ndarray, number: np.ndarray) -> np.ndarray:
@@ -196,6 +240,18 @@ def _alike(left: np.ndarray) -> float:
     return max(_FINE_S / _FINE_STEP_S, 2.0 * float(np.sum(like[:first])) - 1.0)
 
 
+def _wavering(time: np.ndarray, phase: np.ndarray) -> tuple[float, tuple[np.ndarray, np.ndarray, float]]:
+    """How fast a vibrato is that stands out [Hz], 0 where none does, and the line fitted with it."""
+    plain = _line(time, phase)
+    rates = [float(hz) for hz in np.arange(3.0, 9.1, 0.25) if hz * time[-1] >= _LEAST_TURNS]
+    fits = [_line(time, phase, hz) for hz in rates]
+    left = [np.sum(fit[1] ** 2) for fit in fits]
+    if not fits or min(left) >= _VIBRATO_LEAVES * np.sum(plain[1] ** 2):
+        return 0.0, plain
+    best = int(np.argmin(left))
+    return rates[best], fits[best]
+
+
 def refine(samples: np.ndarray, rate: float, near_hz: float) -> Pitch:
     """Pitch of a held note from the phases of its overtones.
 
@@ -215,27 +271,29 @@ def refine(samples: np.ndarray, rate: float, near_hz: float) -> Pitch:
     -----
     Each overtone is shifted to 0 Hz and smoothed; its phase over its number is the note's phase, whose slope is the
     pitch.  Overtones count as their phases agree with that of the others, so those that a drone or a ringing room
-    disturbs count little; what they disagree by is the error, wider where few count.  Vibrato is fitted with the
-    slope.
+    disturbs count little; what they disagree by is the error, wider where few count (Student's t).  Vibrato is fitted
+    with the slope; the mean is that of the cents, which for a sine of the relative width w lies w²/4 below that of
+    the frequency.
     """
-    time, number, phase = _phases(samples, rate, near_hz)
+    time, number, phase, _ = _phases(samples, rate, near_hz)
+    near_hz += _line(time, _agreed(phase, number)[0])[0][1] / (2.0 * np.pi)
+    time, number, phase, power = _phases(samples, rate, near_hz)
     common, apart, share = _agreed(phase, number)
-    agreeing = np.sum(np.exp(-0.5 * np.var(apart, axis=0) * number**2))
-    between = np.sum(share**2 * (1.0 - share) * _line(time, apart)[0][1] ** 2)
-    found, left, spread = _line(time, common)
-    waver = 0.0
-    rates = np.arange(3.0, 9.1, 0.25)
-    rates = rates[rates * time[-1] >= _LEAST_TURNS]
-    if len(rates):
-        fits = [_line(time, common, hz) for hz in rates]
-        best = int(np.argmin([np.sum(fit[1] ** 2) for fit in fits]))
-        if np.sum(fits[best][1] ** 2) < _VIBRATO_LEAVES * np.sum(left**2):
-            waver, (found, left, spread) = float(rates[best]), fits[best]
-    own = spread * np.mean(left**2) * _alike(left)
-    hz = near_hz + found[1] / (2.0 * np.pi)
-    count = 1.0 / np.sum(share**2)
-    error = np.sqrt((between + own) * count / (count - 1.0)) / (2.0 * np.pi)
+    waver, (found, left, spread) = _wavering(time, common)
     wide = np.hypot(*found[2:]) * waver if waver else 0.0
+    mean = near_hz + found[1] / (2.0 * np.pi)
+    hz = float(mean * (1.0 - 0.25 * (wide / mean) ** 2))
+    between = np.sum(share**2 * (1.0 - share) * _line(time, apart)[0][1] ** 2)
+    few = stdtrit(max(1.0 / np.sum(share**2) - 1.0, 1.0), 0.975) / _NORMAL
+    own = spread * np.mean(left**2) * _alike(left)
     to_cents = float(cents(hz + 1.0, hz))
-    error = float(np.hypot(error * to_cents, _LEAST_CENTS))
-    return Pitch(float(hz), error, float(wide * to_cents), waver, float(agreeing))
+    return Pitch(
+        hz=hz,
+        error_cents=float(np.hypot(np.sqrt(few**2 * between + own) * to_cents / (2.0 * np.pi), _LEAST_CENTS)),
+        vibrato_cents=float(wide * to_cents),
+        vibrato_hz=waver,
+        agreeing=float(np.sum(np.exp(-0.5 * np.var(apart, axis=0) * number**2))),
+        overtones=len(number),
+        parted=_parted(_line(time, phase)[0][1] * to_cents / (2.0 * np.pi), number),
+        below=_below(samples, rate, hz, power),
+    )

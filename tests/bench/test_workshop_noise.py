@@ -157,4 +157,4 @@ def test_notes_midway_are_named_as_doubtful():
     scale = just_scale()
     played = [scale.frequency(note, 1) * from_cents(56.0) for note in ("D", "F#")]
     assert not common_offset(played, scale)[1]
-    assert doubt(0.0, 99.0, 5.0, False) == BESIDE
+    assert doubt(0.0, 99.0, "", False) == BESIDE
