@@ -12,7 +12,20 @@ THROAT_REACH_MM = 60.0
 
 
 def bell(distance_mm, position_mm: float, length_mm: float):
-    """A raised cosine: 1 at `position_mm`, 0 from half of `length_mm` away on; array like `distance_mm`."""
+    """A raised cosine: the shape of a patch that fades out to both sides.
+
+    Parameters
+    ----------
+    distance_mm : array
+    position_mm : float
+        Where it is 1 [mm].
+    length_mm : float
+        Of the whole, above 0: it is 0 from half of it away on [mm].
+
+    Returns
+    -------
+    array, shape of `distance_mm` [1]
+    """
     away = np.abs(np.asarray(distance_mm, float) - position_mm) / (length_mm / 2.0)
     return np.where(away < 1.0, 0.5 + 0.5 * np.cos(np.pi * np.minimum(away, 1.0)), 0.0)
 

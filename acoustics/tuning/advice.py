@@ -62,6 +62,15 @@ def advice(sensitivity: Sensitivity, note: str, cents: float, keep: str | None =
     keep : str, optional
         Title of a row that should stay, usually the other octave; it then counts ten times.
 
+    Returns
+    -------
+    tuple of Advice
+
+    Raises
+    ------
+    Refusal
+        No sensitivity, a title that is not among its notes, or cents beyond an octave.
+
     Notes
     -----
     First order only: right for a few cents.  Changes larger than a workshop would make are left out.

@@ -186,7 +186,23 @@ def _tape(name: str) -> Dial:
 
 
 def hole_dials(setup: Setup, name: str) -> dict[str, Dial]:
-    """The dials of one hole or key, by what they turn; their limits keep it where it can be drilled."""
+    """The dials of one hole or key; their limits keep it where it can be drilled.
+
+    Parameters
+    ----------
+    setup : Setup
+    name : str
+        Of the hole.
+
+    Returns
+    -------
+    {"position", "size", "undercut" or "lift", "wall", "tape": Dial}
+
+    Raises
+    ------
+    Refusal
+        No setup, no hole of that name, or an oval one.
+    """
     check_kind("setup", setup, Setup, "a Setup")
     hole = setup.base.hole(name)
     bore = float(setup.base.bore.diameter_mm(hole.position_mm))

@@ -21,7 +21,23 @@ _ROUNDED = (("", "patch_at_mm"), ("", "patch_length_mm"))
 
 
 def station_dials(setup: Setup, reach_mm: float = 0.5) -> dict[str, Dial]:
-    """One dial for each bore station below the staple: its diameter, `reach_mm`, 0.01 to 10, up and down [mm]."""
+    """One dial for each bore station below the staple: its diameter.
+
+    Parameters
+    ----------
+    setup : Setup
+    reach_mm : float
+        How far each may be turned up and down, 0.01 to 10 [mm].
+
+    Returns
+    -------
+    {"bore at 121 mm": Dial, ...}
+
+    Raises
+    ------
+    Refusal
+        No setup, or another reach.
+    """
     check_kind("setup", setup, Setup, "a Setup")
     reach_mm, dials = number("reach_mm", reach_mm, 0.01, 10.0), {}
     for i, (distance, diameter) in enumerate(setup.base.bore.stations_mm):

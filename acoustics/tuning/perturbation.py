@@ -65,6 +65,15 @@ def bore_sensitivity(setup: Setup, tangent: Tangent | None = None) -> BoreSensit
     tangent : Tangent, optional
         That of the setup, where one has been made.
 
+    Returns
+    -------
+    BoreSensitivity
+
+    Raises
+    ------
+    Refusal
+        No setup.
+
     Notes
     -----
     Rayleigh's principle for a resonance that bore, holes and reed make together: a stretch made wider

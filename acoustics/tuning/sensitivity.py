@@ -66,6 +66,19 @@ class Sensitivity:
 def sensitivities(setup: Setup) -> Sensitivity:
     """First derivatives of every sounding note's cents, from one sweep through the air column.
 
+    Parameters
+    ----------
+    setup : Setup
+
+    Returns
+    -------
+    Sensitivity
+
+    Raises
+    ------
+    Refusal
+        No setup, or a staple of which a dimension can be neither raised nor lowered.
+
     Notes
     -----
     The acoustics is differentiated by the adjoint method (see `physics.adjoint`); only the geometry,

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..errors import check_kind
+from ..errors import check_kind, number
 from ..physics.in_time import RATE, echoes, sounding
 from ..physics.valve import Valve
 from ..units import cents
 from .chart import Row
 from .load import loads
-from .outcome import Heard, settled
+from .outcome import SECONDS, Heard, settled
 from .played import SAME_NOTE, PlayedRow, became
 from .resonances import Mode, find_modes, lips
 from .setup import Setup
@@ -61,10 +61,20 @@ def attacks(setup: Setup, valve: Valve, rows, rise: float = 0.0) -> tuple[Attack
     valve : Valve
     rows : sequence of PlayedRow
     rise : float
-        In which time the pressure comes on; 0 for at once, as when a finger opens on a full bag [s].
+        In which time the pressure comes on, 0 to 0.5; 0 for at once, as when a finger opens on a full bag [s].
+
+    Returns
+    -------
+    tuple of Attack, one for each row
+
+    Raises
+    ------
+    Refusal
+        Something else than a setup, a valve or played rows; another rise.
     """
     check_kind("setup", setup, Setup, "a Setup")
     check_kind("valve", valve, Valve, "a Valve")
+    rise = number("rise", rise, 0.0, SECONDS, "s")
     for row in rows:
         check_kind("rows", row, PlayedRow, "a PlayedRow, as played_chart has them,")
     gas = setup.air.gas

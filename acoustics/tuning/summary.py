@@ -21,7 +21,21 @@ def _wide(cents: float) -> str:
 
 
 def summary(chart: TuningChart) -> str:
-    """What a chart says: how many notes are in tune, the worst note, the worst octave."""
+    """What a chart says: how many notes are in tune, the worst note, the worst octave.
+
+    Parameters
+    ----------
+    chart : TuningChart
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    Refusal
+        No chart.
+    """
     check_kind("chart", chart, TuningChart, "a TuningChart")
     sounding = [row for row in chart.rows if row.mode is not None]
     if not sounding:
@@ -55,6 +69,15 @@ def compare(before: TuningChart, after: TuningChart) -> str:
     ----------
     before, after : TuningChart
         Of the same notes in the same order; their fingerings may differ.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    Refusal
+        No charts, or of different notes.
     """
     for chart in (before, after):
         check_kind("chart", chart, TuningChart, "a TuningChart")

@@ -170,6 +170,15 @@ def tolerance_spread(
         Called with (charts made, draws).
     workers : int, optional
         Processes to share the work, as many as there are cores when None.
+
+    Returns
+    -------
+    Spread
+
+    Raises
+    ------
+    Refusal
+        No setup, no tolerance, something else than one, or another number of draws.
     """
     check_kind("setup", setup, Setup, "a Setup")
     tolerances = workshop(setup) if tolerances is None else tuple(tolerances)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ..errors import check_kind
+from ..errors import check_kind, number
 from ..physics.balance import Balance, Steady
 from ..physics.valve import Valve
 from ..units import cents
@@ -35,9 +35,18 @@ def voices(setup: Setup, valve: Valve, row: Row, mouth_pressure: float, like=())
     row : Row
         Of the setup's chart.
     mouth_pressure : float
-        [Pa]
+        100 to 50 000 [Pa].
     like : sequence of Steady
         Tones of a pipe that differs little, to be looked for in this one.
+
+    Returns
+    -------
+    tuple of PlayedRow
+
+    Raises
+    ------
+    Refusal
+        Something else than a setup, a valve or a row; another pressure.
 
     Notes
     -----
@@ -49,6 +58,7 @@ def voices(setup: Setup, valve: Valve, row: Row, mouth_pressure: float, like=())
     check_kind("setup", setup, Setup, "a Setup")
     check_kind("valve", valve, Valve, "a Valve")
     check_kind("row", row, Row, "a Row of the setup's chart")
+    mouth_pressure = number("mouth_pressure", mouth_pressure, 100.0, 5e4, "Pa")
     gas = setup.air.gas
     load = loads(setup.pipe, [row.fingering.pattern], gas)[0]
     balance = Balance(load, valve, gas)

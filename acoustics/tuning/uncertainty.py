@@ -82,6 +82,15 @@ def model_spread(setup: Setup, rivals: tuple[Rival, ...] = RIVALS) -> ModelSprea
     setup : Setup
     rivals : tuple of Rival
 
+    Returns
+    -------
+    ModelSpread
+
+    Raises
+    ------
+    Refusal
+        No setup.
+
     Notes
     -----
     Under each rival the mode nearest to the chart's own is followed, up to `LOST_CENTS` away, of those that the lips

@@ -96,6 +96,15 @@ def windows(setup: Setup, valve: Valve, rows) -> tuple[Window, ...]:
     rows : sequence of PlayedRow
         Of this setup with this valve; those that do not last are left out.
 
+    Returns
+    -------
+    tuple of Window
+
+    Raises
+    ------
+    Refusal
+        Something else than a setup, a valve or played rows.
+
     Notes
     -----
     From the row's tone the branch is followed up and down in pressure until the tone no longer lasts, its

@@ -48,6 +48,11 @@ WRONG = {
     "two setups to compare": (lambda: ac.compare(bench(), bench()), "chart: Setup("),
     "windows of a chart": (lambda: ac.windows(bench(), VALVE, bench().chart.rows), "rows: Row("),
     "attacks of a chart": (lambda: ac.attacks(bench(), VALVE, bench().chart.rows), "rows: Row("),
+    "an attack before its time": (lambda: ac.attacks(bench(), VALVE, (), rise=-0.1), "rise: -0.1 is out of bounds"),
+    "voices at no pressure": (
+        lambda: ac.voices(bench(), VALVE, bench().chart.rows[0], NAN),
+        "mouth_pressure: nan is not a finite number",
+    ),
     "voices of a note": (lambda: ac.voices(bench(), VALVE, "A", 3600.0), "row: 'A' stands there"),
     "a hole without a name": (lambda: ac.Fingering("D", 1, {3: 1.0}), "fingering of D: a hole's name is not text"),
     "a list for a key": (lambda: ac.Scale("mine", [1.0] * 12, key=["D"]), "key: ['D'] is not a key"),
