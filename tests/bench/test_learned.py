@@ -328,7 +328,8 @@ def test_refused(spread):
 
 def ways(random, rival, spread, chanters=1):
     """What may be allowed for: nothing, other published models, what a known chanter taught."""
-    return {"nothing": None, "others": spread, "learned": taught(random, rival, spread, chanters)}
+    own = model_spread(bench(), ())  # taken as true
+    return {"nothing": own, "others": spread, "learned": taught(random, rival, spread, chanters)}
 
 
 def counts(sound, faulty, rival, spread, chanters=1):
