@@ -9,13 +9,15 @@ import numpy as np
 
 from ..errors import Refusal, check_kind, number
 from ..pipes.fingering import NOTES
+from ..tuning.chart import TuningChart
 from ..tuning.scales import Scale, just_scale
 from ..units import cents, from_cents
 from .drone_lines import WINDOW_S, DroneLines, find_drones, without_drones
 from .naming import NEAR_DRONE, common_offset, doubt, name_note, scale_of_drones, unclear
-from .pitch import Pitch, held, refine
+from .pitch import Pitch, held, refine, track
 from .readings import Reading, Readings
 from .recording import Recording
+from .unheard import unheard
 
 # Thresholds are chosen here.
 _LEAST_SHARE = 0.05
@@ -146,17 +148,15 @@ class Heard:
         )
 
 
-def _pitches(samples, recording: Recording) -> list[tuple[float, float, Pitch]]:
-    """Start, length [s] and pitch of what is held; what is faint is left out."""
+def _pitches(tracked, samples, recording: Recording) -> tuple[list[tuple[float, float, Pitch]], list[float]]:
+    """Start, length [s] and pitch of what is held; pitches of what is held and faint [Hz]."""
     rate = recording.rate
-    parts = [(samples[int(start * rate) : int(stop * rate)], start, near) for start, stop, near in held(samples, rate)]
+    parts = [(samples[int(start * rate) : int(stop * rate)], start, near) for start, stop, near in held(tracked)]
     loud = [float(np.std(part)) for part, _, _ in parts]
     least = _FAINT * max(np.quantile(loud, 0.9) if loud else 0.0, float(np.std(recording.samples - samples)))
-    return [
-        (start, len(part) / rate, refine(part, rate, near))
-        for (part, start, near), level in zip(parts, loud, strict=True)
-        if level >= least
-    ]
+    clear = [part for part, level in zip(parts, loud, strict=True) if level >= least]
+    faint = [near for (_, _, near), level in zip(parts, loud, strict=True) if level < least]
+    return [(start, len(part) / rate, refine(part, rate, near)) for part, start, near in clear], faint
 
 
 def _held_notes(pitches, drones: DroneLines | None, scale: Scale, thumb: bool) -> tuple[list[Held], float]:
@@ -226,6 +226,7 @@ def listen(
     key: str = "D",
     drones: bool = True,
     thumb: bool = True,
+    expected: TuningChart | None = None,
 ) -> Heard:
     """Held notes of a chanter in a recording, with drones or without.
 
@@ -242,6 +243,8 @@ def listen(
         False says that none sounds, so that a note which is held throughout is not taken for one.
     thumb : bool
         Whether the D in the middle is the thumb's.
+    expected : TuningChart, optional
+        Notes that should be there: those that are not are named, with the likely reason.
 
     Raises
     ------
@@ -261,6 +264,8 @@ def listen(
     temperature_c = number("temperature_c", temperature_c, -10.0, 45.0, "°C")
     if scale is not None:
         check_kind("scale", scale, Scale, "a scale, as just_scale(a_hz=440) gives it,")
+    if expected is not None:
+        check_kind("expected", expected, TuningChart, "a chart, as tuning_chart(pipe) gives it,")
     found = None
     if drones:
         keynote = just_scale(key=key).keynote_hz if scale is None else scale.keynote_hz
@@ -272,7 +277,8 @@ def listen(
             raise Refusal(f"{what}, so the A is not known", ASK_A, where)
         scale = scale_of_drones(found, key)
     samples = without_drones(recording.samples, recording.rate, found) if found else recording.samples
-    pitches = _pitches(samples, recording)
+    tracked = track(samples, recording.rate)
+    pitches, faint = _pitches(tracked, samples, recording)
     notes, nameless = _held_notes(pitches, found, scale, thumb)
     if sum(h.seconds for h in notes) < _LEAST_SHARE * recording.seconds:
         allowed = "a recording of a chanter whose notes are held for half a second or more is needed"
@@ -281,4 +287,6 @@ def listen(
     low = float(cents(min(pitch.hz for _, _, pitch in pitches), scale.keynote_hz))
     if low < -_LOW_CENTS:
         minds.append(f"the lowest note lies {-low:.0f} cents below the scale's; is it a chanter in another key?")
+    if expected is not None and (missing := unheard(expected, notes, scale, found, faint, tracked)):
+        minds.append(missing)
     return Heard(where, scale, temperature_c, found, tuple(notes), tuple(minds))

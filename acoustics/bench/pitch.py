@@ -29,7 +29,7 @@ _TOP_HZ = 4500.0
 _OVERTONES = 10
 _CHUNK = 2000
 _HAZE, _HAZE_BINS = 1.0, 36
-_VOICED = 0.15
+VOICED = 0.15
 _JUMP_CENTS, _WIDE_CENTS, _STEADY_SHARE = 30.0, 40.0, 0.6
 _FADED = 0.35
 ONSET_S, END_S, LEAST_S = 0.08, 0.05, 0.2
@@ -101,15 +101,15 @@ def track(samples: np.ndarray, rate: float) -> tuple[np.ndarray, np.ndarray, np.
     return stft.t(len(samples), p0=0, p1=count), trial[best], strength, loud
 
 
-def held(samples: np.ndarray, rate: float) -> list[tuple[float, float, float]]:
-    """Stretches of one pitch: start and end [s] of the steady part, and its middle pitch [Hz].
+def held(tracked) -> list[tuple[float, float, float]]:
+    """Stretches of one pitch in what `track` gives: start and end [s] of the steady part, and its middle pitch [Hz].
 
     A jump ends a stretch; what it slides in from, onset, end and what rings on are left off.  What is then shorter
     than `LEAST_S` (cuts, taps, rolls), or glides as talk does, is left out.
     """
-    time, pitch, strength, loud = track(samples, rate)
+    time, pitch, strength, loud = tracked
     jump = np.abs(cents(pitch[1:], pitch[:-1])) > _JUMP_CENTS
-    edges = np.flatnonzero(jump | (np.minimum(strength[1:], strength[:-1]) < _VOICED)) + 1
+    edges = np.flatnonzero(jump | (np.minimum(strength[1:], strength[:-1]) < VOICED)) + 1
     out = []
     for part in np.split(np.arange(len(pitch)), edges):
         middle = np.median(pitch[part])

@@ -11,11 +11,14 @@ from acoustics.bench.drone_lines import find_drones, without_drones
 from acoustics.bench.heard import Heard, Held, listen
 from acoustics.bench.naming import NEAR_DRONE
 from acoustics.bench.pitch import refine
+from acoustics.bench.readings import Reading
 from acoustics.bench.recording import Recording, read_recording
+from acoustics.bench.unheard import NOT_PLAYED, OVER_IT, TOO_SHORT, TOO_SOFT
 from acoustics.errors import Refusal
 from acoustics.tuning.scales import just_scale
 from acoustics.units import cents
 from tests.bench.synthetic import KEYNOTE_HZ, Note, Take, drones, sung, take, tune
+from tests.tuning.bench import bench
 
 RATE = 16000
 
@@ -242,3 +245,33 @@ def test_too_short_for_drones_and_what_is_no_scale():
         listen(short, 440, 20.0)
     with pytest.raises(Refusal, match="temperature_c: 'warm' is not a number"):
         listen(short, just_scale(), "warm")
+
+
+def test_notes_of_the_chart_that_were_not_heard_are_named_with_a_reason():
+    """G held too briefly, A played forty times softer, the low D and the other notes not played."""
+    up = [n for n in scale_run(steps=(0, 2, 5, 7, 9)) if n.hz][:10]
+    names = ("D", "E", "G", "A", "B") * 2
+    made = {("G", 0): {"seconds": 0.22}, ("A", 0): {"level": 0.025}}
+    notes = [replace(n, **made.get((name, i // 5), {})) for i, (n, name) in enumerate(zip(up, names, strict=True))]
+    played = take([Note(0.0, 0.5), *notes[1:], *notes[1:3], Note(0.0, 0.5)], 21, RATE, noise_db=-60.0, wet_db=-40.0)
+    chart = bench().chart
+    (said,) = [mind for mind in heard(played, expected=chart).minds if mind.startswith("not heard")]
+    reasons = {title: why for part in said[11:-2].split("); ") for title, why in _said(part)}
+    assert reasons["G, first octave"] == TOO_SHORT
+    assert reasons["A, first octave"] == TOO_SOFT
+    assert reasons["C#, second octave"] == reasons["D, first octave"] == NOT_PLAYED
+    there = {(n, o) for n, o in [("E", 1), ("B", 1), *((n, 2) for n in ("back D", "D", "E", "G", "A", "B"))]}
+    assert set(reasons) == {row.title for row in chart.rows} - {Reading(n, o, 0, 1).title for n, o in there}
+    assert not any(mind.startswith("not heard") for mind in heard(played).minds)
+
+
+def _said(part: str) -> list[tuple[str, str]]:
+    titles, why = part.split(" (")
+    octaves = [group.split(" of the ") for group in titles.split(" and ")]
+    return [(f"{name}, {octave}", why) for names, octave in octaves for name in names.split(", ")]
+
+
+def test_a_note_under_an_overtone_of_the_drones_is_not_said_to_be_left_out():
+    played = take([n for n in scale_run() if abs(n.hz - 1.5 * KEYNOTE_HZ) > 1.0], 8, RATE, drone_set(8))
+    said = heard(played, expected=bench().chart).minds
+    assert any(f"A of the first octave and back D of the second octave ({OVER_IT})" in mind for mind in said)
