@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from itertools import cycle
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +12,7 @@ from ..tuning.uncertainty import ModelSpread
 from .picture import FIRST, GREY, SECOND, Picture, notes_along, sheet
 from .table import Table
 
-MARKS = "v^<>dx+"
+MARKS = "v^<>dx+*1234"
 
 
 def plot_models(spread: ModelSpread) -> Picture:
@@ -31,7 +32,7 @@ def plot_models(spread: ModelSpread) -> Picture:
     axis.axhline(0.0, color="black", lw=0.8)
     for octave, colour in ((~upper, FIRST), (upper, SECOND)):
         axis.vlines(place[octave], low[octave], high[octave], color=colour, lw=4.0, alpha=0.45)
-    for mark, row, i in zip(MARKS, moved, kept, strict=False):
+    for mark, row, i in zip(cycle(MARKS), moved, kept, strict=False):
         axis.plot(place, row, mark, color="black", ms=4, label=spread.rivals[i].name)
     axis.plot([], [], color=FIRST, lw=4.0, alpha=0.45, label="first octave")
     axis.plot([], [], color=SECOND, lw=4.0, alpha=0.45, label="second octave")

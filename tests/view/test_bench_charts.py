@@ -1,5 +1,7 @@
 """Pictures from the bench: what they show is what the fit and the plan say."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -67,3 +69,12 @@ def test_a_note_that_nobody_read_is_hollow(readings):
     titles = {reading.title for reading in readings.rows}
     assert [line.endswith("no clear reading") for line in said] == [line[:24].strip() not in titles for line in said]
     assert any("hollow" in text.get_text() for text in axis.get_legend().get_texts())
+
+
+def test_a_note_that_does_not_sound_is_said_and_not_drawn(readings):
+    plan = what_to_change(bench(), readings)
+    silent = replace(plan.suggestions[0], after=np.where(np.arange(26) == 5, np.nan, plan.suggestions[0].after))
+    picture = plot_change(replace(plan, suggestions=(silent,)))
+    marks = [line for line in picture.figure.axes[0].lines if line.get_marker() in "os" and len(line.get_xdata())]
+    assert len(marks) == 2 * 25
+    assert picture.words.splitlines()[2 + 5].split()[-1] == "none"
