@@ -436,6 +436,15 @@ MISTAKES = (
         ("bench/test_played_faults.py",),
     ),
     Mistake(
+        "a culprit on a straight line",
+        "bench/faults",
+        "straight + along[:, None] * bends",
+        "straight + 0.0 * along[:, None] * bends",
+        ("bench/test_played_faults.py",),
+    ),
+    Mistake("every move that makes up for the rest", "bench/moves", "(option.bare and other.bare)", "False", ADVICE),
+    Mistake("a cut for a note in tune", "bench/actions", "> IN_TUNE", "> 0.0", ADVICE),
+    Mistake(
         "width of the evidence", "bench/faults", "0.5 * np.log(prior * variance)", "np.log(prior * variance)", ADVICE
     ),
     Mistake("spread between causes", "bench/faults", " + (apart.T * chances) @ apart", "", ADVICE),
