@@ -132,14 +132,14 @@ def find_drones(samples: np.ndarray, rate: float, keynote_hz: float) -> DroneLin
     return None
 
 
-def _bunches(drones: DroneLines) -> list[np.ndarray]:
+def _bunches(drones: DroneLines, top_hz: float) -> list[np.ndarray]:
     """Lines that are fitted together: those of one overtone; of lines too close to tell apart their middle.
 
     Where none stands out, for it wanders or is faint, the overtone itself.
     """
     overtone = np.round(drones.lines_hz / drones.base_hz)
     out = []
-    for number in range(1, int(_TOP_HZ / drones.base_hz)):
+    for number in range(1, int(top_hz / drones.base_hz)):
         bunch = drones.lines_hz[overtone == number]
         starts = np.flatnonzero(np.diff(bunch) > _MERGE_HZ) + 1
         parts = np.split(bunch, starts) if len(bunch) else [drones.base_hz * np.array([number])]
@@ -184,7 +184,7 @@ def without_drones(samples: np.ndarray, rate: float, drones: DroneLines) -> np.n
     """
     spectrum = rfft(np.asarray(samples, float))
     step = rate / len(samples)
-    for bunch in _bunches(drones):
+    for bunch in _bunches(drones, min(_TOP_HZ, 0.5 * rate - 2.0 * _AROUND_HZ)):
         middle, half = round(bunch.mean() / step), int((_AROUND_HZ + 0.5 * np.ptp(bunch)) / step)
         band = slice(middle - half, middle + half)
         wave = ifft(ifftshift(spectrum[band]))

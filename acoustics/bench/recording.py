@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import soundfile
-from scipy.signal import resample_poly
+from scipy.signal import butter, resample_poly, sosfilt
 
 from ..errors import Refusal, number, short
 from ..pipes.files import check_ordinary, label
@@ -18,6 +18,7 @@ SHORTEST_S, LONGEST_S = 1.0, 900.0
 WORKING_RATE = 12000  # the top D's fourth overtone fits under half of it
 _ALLOWED = "a WAV or FLAC file is allowed"
 _BLOCK, _MARGIN = 20000, 20  # of thinned samples
+_PIPE_HZ = (200.0, 3500.0)
 _SILENT, _DEAF = 1e-4, 1e-3  # of full scale; of the other channel
 _FULL_SCALE, _RUN, _CLIPPED_SHARE = 0.9995, 3, 2e-4
 
@@ -52,12 +53,14 @@ class Recording:
 
 
 def _check_whole(path: object, where: str) -> None:
-    """A `Refusal` when the file is empty or a WAV file says that it is longer than it is."""
+    """A `Refusal` when the file is empty, a telephone's m4a, or a WAV file that says that it is longer than it is."""
     size = os.path.getsize(path)
     if not size:
         raise Refusal("it is empty", _ALLOWED, where)
     with open(path, "rb") as file:
         head = file.read(12)
+    if head[4:8] == b"ftyp":
+        raise Refusal("inside it is MPEG-4 (m4a, as telephones save it), whatever its name says", _ALLOWED, where)
     told = int.from_bytes(head[4:8], "little")
     if head[:4] == b"RIFF" and told != 0xFFFFFFFF and told + 8 > size:
         raise Refusal(f"it breaks off after {size / (told + 8):.0%} of its length", "the whole file is needed", where)
@@ -108,8 +111,8 @@ def _thinned(sound: soundfile.SoundFile, factor: int, where: str) -> tuple[np.nd
     return np.concatenate(pieces), clipped
 
 
-def _choose(samples: np.ndarray, channel: int | None, where: str) -> int:
-    """Index of the channel that counts: the one asked for, or the louder of two that both hear the pipe."""
+def _choose(samples: np.ndarray, rate: float, channel: int | None, where: str) -> int:
+    """Index of the channel that counts: the one asked for, or the one in which more sounds where a pipe does."""
     power = np.sqrt(np.mean(np.square(samples, dtype=float), axis=0))
     if channel is not None:
         if isinstance(channel, bool) or channel not in range(1, samples.shape[1] + 1):
@@ -123,7 +126,10 @@ def _choose(samples: np.ndarray, channel: int | None, where: str) -> int:
         other = 2 - int(np.argmin(power))
         allowed = f"a recording that both microphones hear, or channel={other}, is allowed"
         raise Refusal(f"channel {3 - other} is silent", allowed, where)
-    return channel - 1 if channel is not None else int(np.argmax(power))
+    if channel is not None or samples.shape[1] == 1:
+        return (channel or 1) - 1
+    heard = sosfilt(butter(2, _PIPE_HZ, "bandpass", fs=rate, output="sos"), samples, axis=0)
+    return int(np.argmax(np.std(heard, axis=0)))
 
 
 def read_recording(path: str | os.PathLike, channel: int | None = None) -> Recording:
@@ -134,7 +140,7 @@ def read_recording(path: str | os.PathLike, channel: int | None = None) -> Recor
     path : str or path
         WAV or FLAC of 1 s to 15 minutes, one or two channels, 8000 to 192000 samples per second.
     channel : 1 or 2, optional
-        None: of two channels the louder (their mean could cancel).
+        None: of two channels the one louder from 200 to 3500 Hz, hum apart (their mean could cancel).
 
     Returns
     -------
@@ -159,7 +165,7 @@ def read_recording(path: str | os.PathLike, channel: int | None = None) -> Recor
         raise
     except (soundfile.SoundFileError, OSError, TypeError, ValueError, MemoryError):
         raise Refusal("it cannot be read as a sound", _ALLOWED, where) from None
-    chosen = _choose(samples, channel, where)
+    chosen = _choose(samples, rate, channel, where)
     if clipped[chosen] > _CLIPPED_SHARE * frames:
         what = f"it is clipped ({clipped[chosen] / frames:.1%} of it is at full scale)"
         raise Refusal(what, "a recording made with less gain is needed", where)

@@ -275,3 +275,13 @@ def test_a_note_under_an_overtone_of_the_drones_is_not_said_to_be_left_out():
     played = take([n for n in scale_run() if abs(n.hz - 1.5 * KEYNOTE_HZ) > 1.0], 8, RATE, drone_set(8))
     said = heard(played, expected=bench().chart).minds
     assert any(f"A of the first octave and back D of the second octave ({OVER_IT})" in mind for mind in said)
+
+
+@pytest.mark.parametrize("rate", [8000, 9600, 11025])
+def test_few_samples_a_second_with_drones(rate):
+    """Down to what a telephone line carries: overtones of the drones above half the rate are not there to take out."""
+    played = take([*scale_run()[:15], Note(0.0, 0.5)], 13, rate, drone_set(13))
+    error, _, missed, wrong = compare(played, heard(played))
+    assert (missed, wrong) == (0, 0)
+    assert len(error) >= 5
+    assert np.sqrt(np.mean(error**2)) < 0.5

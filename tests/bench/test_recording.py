@@ -44,6 +44,14 @@ def test_the_louder_channel_counts_or_the_one_asked_for(tmp_path):
     assert read_recording(file, channel=1).samples == pytest.approx(right, abs=1e-6)
 
 
+def test_a_channel_of_hum_does_not_count(tmp_path):
+    """A microphone that was not plugged in hears mains, louder than the other hears the pipe."""
+    hum = 0.9 * np.sin(2 * np.pi * 50.0 * np.arange(len(TONE)) / RATE)
+    file = tmp_path / "two.wav"
+    soundfile.write(file, np.column_stack([hum, TONE]), RATE, subtype="FLOAT")
+    assert read_recording(file).samples == pytest.approx(resample_poly(TONE, 1, 4), abs=1e-6)
+
+
 def write(tmp_path, name: str, samples, rate: int = RATE, **how):
     file = tmp_path / name
     soundfile.write(file, samples, rate, **how)
@@ -74,6 +82,13 @@ def text(tmp_path):
     return file
 
 
+def telephone(tmp_path):
+    """The first bytes of ISO 14496-12: a box's length, then its name."""
+    file = tmp_path / "memo.wav"
+    file.write_bytes(b"\x00\x00\x00\x1cftypM4A \x00\x00\x00\x00" + bytes(4000))
+    return file
+
+
 def empty(tmp_path):
     file = tmp_path / "none.wav"
     file.write_bytes(b"")
@@ -84,6 +99,7 @@ WRONG = {
     "one channel silent": (lambda p: write(p, "s.wav", np.column_stack([TONE, 0 * TONE])), "channel 2 is silent"),
     "silence": (lambda p: write(p, "s.wav", 0 * TONE), "it is silent"),
     "mp3 renamed": (renamed_mp3, "inside it is MP3"),
+    "m4a renamed": (telephone, "inside it is MPEG-4"),
     "ogg": (lambda p: write(p, "s.ogg", TONE), "inside it is OGG"),
     "empty": (empty, "it is empty"),
     "text": (text, "cannot be read as a sound"),
