@@ -16,7 +16,7 @@ def pictures() -> dict:
     straight = replace(chanter, staple=replace(chanter.staple, tip_mm=chanter.staple.foot_mm))
     return {
         "pipe.png": draw_pipe(chanter),
-        "chart.png": plot_chart(ac.tuning_chart(chanter), ac.tuning_chart(straight)),
+        "chart.png": plot_chart(ac.tuning_chart(chanter), ac.tuning_chart(straight), "straight staple"),
     }
 
 
