@@ -125,7 +125,7 @@ def test_cone_modes_are_the_finite_elements(cone_modes):
     elements = axisymmetric.flat_ended_modes(*CONE, DRY.sound_speed) / axisymmetric.flat_end_factor(*CONE)
     assert np.max(np.abs(cents(cone_modes, elements))) < 5e-3
     raw = cents(elements * axisymmetric.flat_end_factor(*CONE), elements)
-    np.testing.assert_allclose(raw, -0.041, atol=1e-3)  # checks: the correction itself is 0.04 cents
+    np.testing.assert_allclose(raw, -0.041, atol=4e-4)  # checks: the correction itself is 0.04 cents
 
 
 @pytest.mark.parametrize("mode", range(4))

@@ -100,7 +100,7 @@ def test_row_of_equal_holes(diameter, spacing):
     length = (diameter / 10.0) ** 2 / (spacing * 1e-3) * (LOSSLESS.sound_speed / 2 / np.pi / found[0].frequency) ** 2
     duct = length - float(inner_length(diameter / 2e3, 5e-3))
     correction = 1 + (k * spacing * 0.5e-3) ** 2 / 6 + k**2 * duct**3 / (6 * length)
-    assert found[0].frequency / exact / correction == pytest.approx(1.0, abs=0.01)
+    assert found[0].frequency / exact / correction == pytest.approx(1.0, abs=2.5e-3)
     assert 4.0e-3 + 0.6 * diameter * 1e-3 < length < 4.0e-3 + 0.9 * diameter * 1e-3
 
 

@@ -88,7 +88,7 @@ def test_worked_holes(row):
     assert (length[0] * 1e3, radius[0] * 1e3) == pytest.approx((h["tr"], hole), abs=0.51e-3)
     one = twoport(holes, 1.0, LOW, LOSSLESS)
     unit = LOW[0] * DRY.density / (np.pi * (hole * 1e-3) ** 2)  # inertance per length of hole
-    assert (1 / one[1, 0, 0]).imag / unit * 1e3 == pytest.approx(h["te"], rel=1e-3)
+    assert (1 / one[1, 0, 0]).imag / unit * 1e3 == pytest.approx(h["te"], rel=2e-4)
     # T shape: A - 1 = (Za/2) C
     arm = ((one[0, 0] - 1) / one[1, 0])[0]
     opened = -hole * (hole / bore) ** 4 * (0.35 - 0.06 * np.tanh(2.7 * h["depth"] / hole))
@@ -276,7 +276,7 @@ def test_lattice_of_open_holes_has_benades_cutoff():
     target = half * (b / a) ** 2 / (2e-3 * te)
     kb = brentq(lambda x: x * np.tan(x) - target, 1e-6, 1.5)
     assert cutoff == pytest.approx(kb * DRY.sound_speed / (2 * np.pi * half), rel=0.03)
-    assert cutoff == pytest.approx(table("cutoff")["lattice"][1], rel=0.05)
+    assert cutoff == pytest.approx(table("cutoff")["lattice"][1], rel=1e-3)
 
 
 def test_tilt_lengthens_the_chimney_and_moves_its_mouth():

@@ -21,7 +21,7 @@ def sharp_flow(difference, opening_mm2, closing):
 
 @pytest.mark.parametrize("difference", [-9000.0, -100.0, 50.0, 2000.0, 7900.0])
 def test_the_law(difference):
-    assert SHARP.flow(difference, DRY) == pytest.approx(sharp_flow(difference, 1.5, 8000.0), rel=1e-6)
+    assert SHARP.flow(difference, DRY) == pytest.approx(sharp_flow(difference, 1.5, 8000.0), rel=2e-8)
 
 
 def test_no_flow_when_shut_or_at_no_difference():
@@ -33,7 +33,7 @@ def test_no_flow_when_shut_or_at_no_difference():
 def test_what_the_rounding_leaks_when_shut():
     """The share r^2/4 of the slit that the docstring states."""
     through = ROUND.flow(16000.0, DRY) / sharp_flow(-16000.0, 1.5, 8000.0) * -3.0
-    assert through == pytest.approx(ROUND.rounding**2 / 4.0, rel=1e-2)
+    assert through == pytest.approx(ROUND.rounding**2 / 4.0, rel=4e-4)
 
 
 def test_largest_flow():
@@ -53,18 +53,18 @@ def test_the_slope_is_that_of_the_flow(rounding, x):
     step = 1e-3 * rounding * 5000.0
     around = valve.flow(np.array([x * 5000.0 - step, x * 5000.0 + step]), DRY)
     scale = np.abs(valve.conductance(5000.0 * np.linspace(-1.0, 1.0, 11), DRY)).max()
-    assert (around[1] - around[0]) / (2 * step) == pytest.approx(valve.conductance(x * 5000.0, DRY), abs=1e-5 * scale)
+    assert (around[1] - around[0]) / (2 * step) == pytest.approx(valve.conductance(x * 5000.0, DRY), abs=8e-7 * scale)
 
 
 def test_the_slope_at_one_place_by_another_library():
     slope = approx_fprime([3000.0], lambda p: ROUND.flow(p[0], DRY) * 1e6, 1e-2)[0] * 1e-6
-    assert ROUND.conductance(3000.0, DRY) == pytest.approx(slope, rel=1e-5)
+    assert ROUND.conductance(3000.0, DRY) == pytest.approx(slope, rel=1e-6)
 
 
 def test_threshold_without_loss_is_a_third():
     for valve in (SHARP, ROUND):
         assert valve.threshold(0.0, DRY) == pytest.approx(valve.closing_pressure / 3.0, rel=5e-3)
-    assert SHARP.threshold(0.0, DRY) == pytest.approx(8000.0 / 3.0, rel=1e-6)
+    assert SHARP.threshold(0.0, DRY) == pytest.approx(8000.0 / 3.0, rel=1e-10)
 
 
 @pytest.mark.parametrize(("zeta", "z1"), [(0.3, 10.92), (0.1, 20.0), (0.8, 3.0)])

@@ -146,7 +146,7 @@ def test_rigid_head_on_a_cone_is_a_cavity():
         for n, end in enumerate(ends)
     ]
     assert len(got) == 4
-    np.testing.assert_allclose(cents(np.array(got), np.array(roots)), 0.0, atol=2.0)
+    np.testing.assert_allclose(cents(np.array(got), np.array(roots)), 0.0, atol=0.9)
     assert abs(cents(got[0], roots[0])) < 0.5
 
 

@@ -175,7 +175,7 @@ def test_a_staple_pressed(flattened):
         one, two = ((end - setup.chart.cents) / (way * by) for end, by in zip(ends, (0.006, 0.003), strict=True))
         want = 2.0 * two - one
         # the difference of three charts rather than two leaves twice the rest
-        np.testing.assert_allclose(found.of(name), want, rtol=0.0, atol=2e-4 * np.max(np.abs(want)))
+        np.testing.assert_allclose(found.of(name), want, rtol=0.0, atol=8e-6 * np.max(np.abs(want)))
 
 
 def test_silent_rows_are_nan():

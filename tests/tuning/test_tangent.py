@@ -193,7 +193,7 @@ def test_foot_toward(known):
         ends = [tangent.foot_toward(column(thicker(by).pipe)) for by in (0.03, -0.03)]
     slope, want = (ends[0] - ends[1]) / 0.06, central(thicker, 0.03)
     # 0.1 cents per mm at most: held to a thousandth of that
-    np.testing.assert_allclose(slope, want, rtol=0.0, atol=1e-4 * np.nanmax(np.abs(want)))
+    np.testing.assert_allclose(slope, want, rtol=0.0, atol=1e-6 * np.nanmax(np.abs(want)))
     assert_toward(tangent, thicker, 0.03)
     off = np.array([row.fingering.foot != "shut" for row in setup.chart.rows])
     assert np.all(slope[off & ~np.isnan(slope)] != 0.0)
@@ -406,5 +406,5 @@ def test_finer_slices_say_the_same():
     coarse, fine = Tangent(bench()), Tangent(bench(), 4.0)
     wider = with_bore(bench(), 192.0, STEP).pipe
     one, two = (t.toward(column(wider, like=t.column)) / STEP for t in (coarse, fine))
-    np.testing.assert_allclose(one, two, rtol=0.0, atol=1e-4 * np.max(np.abs(two)))
+    np.testing.assert_allclose(one, two, rtol=0.0, atol=2e-5 * np.max(np.abs(two)))
     assert len(fine.column.bore.length) > 1.5 * len(coarse.column.bore.length)
