@@ -12,6 +12,8 @@ from scipy.special import jve
 from .air import Gas
 
 SLICE_MM = 8.0
+GAUSS = 0.5 + np.sqrt(3.0) / 6.0 * np.array([[-1.0], [1.0]])  # the two Gauss points of a slice, as shares of its length
+LEAN = np.sqrt(3.0) / 12.0  # of the Magnus step, see `tapered`
 _SPLIT = 4.0
 
 
@@ -143,7 +145,7 @@ def tapered(length, impedance, admittance):
     """
     (z1, z2), (y1, y2) = impedance, admittance
     z, y = 0.5 * length * (z1 + z2), 0.5 * length * (y1 + y2)
-    lean = np.sqrt(3.0) / 12.0 * length**2 * (z1 * y2 - z2 * y1)
+    lean = LEAN * length**2 * (z1 * y2 - z2 * y1)
     cosh, ratio = cosh_and_sinh_ratio(lean**2 + z * y)
     lean = ratio * lean
     return np.array([[cosh + lean, ratio * z], [ratio * y, cosh - lean]])

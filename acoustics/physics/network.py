@@ -13,7 +13,7 @@ from ..units import MM
 from ..validity import Range
 from .air import Air, Gas, as_gas
 from .bends import TURN_KA, along
-from .ducts import SLICE_MM, Slices
+from .ducts import GAUSS, SLICE_MM, Slices
 from .profile import check_profile
 from .radiation import MOUTH_KA, foot_impedance
 from .spectral import Direct, Spectrum, sampled
@@ -51,7 +51,7 @@ def slice_path(path: Path, cuts_mm, slice_mm: float = SLICE_MM, pieces=None) -> 
     length = np.repeat(span / np.maximum(pieces, 1), pieces)
     number = np.arange(pieces.sum()) - np.repeat(np.cumsum(pieces) - pieces, pieces)
     start = np.repeat(edges[:-1], pieces) + number * length
-    points = start + length * (0.5 + np.sqrt(3.0) / 6.0 * np.array([[-1.0], [1.0]]))
+    points = start + length * GAUSS
     inner = np.array(path.edges_mm[1:-1])
     inner = inner[(inner > 2.0 * _HAIR_MM) & (inner < path.edges_mm[-1] - 2.0 * _HAIR_MM)]
     area, perimeter = path.cross_section(np.concatenate([points.ravel(), inner - _HAIR_MM, inner + _HAIR_MM]))

@@ -12,7 +12,7 @@ from ..units import MM
 from .adjoint import sweep
 from .air import Gas
 from .balance import Steady
-from .ducts import Slices
+from .ducts import LEAN, Slices
 from .network import column, states
 from .radiation import mouth_impedance
 from .reeds import head, line
@@ -137,7 +137,7 @@ def _in_slices(slices: Slices, ends, omega, gas: Gas):
     impedance, admittance = slices.line(omega, gas)
     length = slices.length[:, None]
     z, y = 0.5 * length * impedance.sum(axis=0), 0.5 * length * admittance.sum(axis=0)
-    lean = np.sqrt(3.0) / 12.0 * length**2 * (impedance[0] * admittance[1] - impedance[1] * admittance[0])
+    lean = LEAN * length**2 * (impedance[0] * admittance[1] - impedance[1] * admittance[0])
     flow, pressure, across = _squares(z, y, lean, ends, IN_SLICE)
     return 0.5 * (z.real * flow + y.real * pressure) - lean.imag * across
 

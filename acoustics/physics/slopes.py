@@ -5,9 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from .air import Gas
-from .ducts import cosh_and_sinh_ratio
-
-_LEAN = np.sqrt(3.0) / 12.0
+from .ducts import LEAN, cosh_and_sinh_ratio
 
 
 def per_length_slopes(values, area, perimeter, omega, gas: Gas):
@@ -66,7 +64,7 @@ def form_slopes(length, impedance, admittance, near, far):
     by_length : complex array (...)
     """
     (z1, z2), (y1, y2) = impedance, admittance
-    zs, ys, lean_per = z1 + z2, y1 + y2, _LEAN * length**2
+    zs, ys, lean_per = z1 + z2, y1 + y2, LEAN * length**2
     z, y, lean = 0.5 * length * zs, 0.5 * length * ys, lean_per * (z1 * y2 - z2 * y1)
     square = lean**2 + z * y
     _, ratio = cosh_and_sinh_ratio(square)
@@ -78,7 +76,7 @@ def form_slopes(length, impedance, admittance, near, far):
     half, leaning = 0.5 * length, lean_per * by_lean
     by_impedance = np.array([half * by_z + leaning * y2, half * by_z - leaning * y1])
     by_admittance = np.array([half * by_y - leaning * z2, half * by_y + leaning * z1])
-    by_length = 0.5 * (zs * by_z + ys * by_y) + 2.0 * _LEAN * length * (z1 * y2 - z2 * y1) * by_lean
+    by_length = 0.5 * (zs * by_z + ys * by_y) + 2.0 * LEAN * length * (z1 * y2 - z2 * y1) * by_lean
     return by_impedance, by_admittance, by_length
 
 

@@ -13,7 +13,7 @@ from ..pipes.path import SideHole
 from ..units import MM
 from ..validity import Range
 from .air import Gas
-from .ducts import Slices
+from .ducts import GAUSS, Slices
 from .radiation import HOLE_IN_BODY, LIFT, PAD, hole_in_body_length, mouth_impedance, pad_length
 from .steps import step_inertance, step_length
 
@@ -172,8 +172,7 @@ def _chimneys(stretches) -> Slices:
     """One slice per stretch: a chimney is short beside the wave."""
     counts = np.array([len(run) for run in stretches])
     length, inner, outer = np.array([stretch for run in stretches for stretch in run]).T * MM
-    share = 0.5 + np.sqrt(3.0) / 6.0 * np.array([[-1.0], [1.0]])
-    diameter = inner + (outer - inner) * share
+    diameter = inner + (outer - inner) * GAUSS
     before = np.concatenate([inner[:1], outer[:-1]])
     before[np.cumsum(counts) - counts] = inner[np.cumsum(counts) - counts]
     step = step_inertance(np.pi / 4.0 * before**2, np.pi / 4.0 * inner**2)

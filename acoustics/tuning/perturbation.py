@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..physics.adjoint import NUDGE
+from ..physics.ducts import GAUSS
 from ..physics.network import column
 from ..pipes.bore import Bore
 from ..pipes.chanter import Chanter
@@ -94,8 +95,7 @@ def bore_sensitivity(setup: Setup, tangent: Tangent | None = None) -> BoreSensit
     ]
     length = built.bore.length / MM
     start = np.cumsum(length) - length
-    share = 0.5 + np.sqrt(3.0) / 6.0 * np.array([[-1.0], [1.0]])
-    place = start + share * length - pipe.path.body_offset_mm
+    place = start + GAUSS * length - pipe.path.body_offset_mm
     below = place > pipe.staple.insertion_mm
     round_mm = pipe.bore.diameter_mm(place)
     more_area = 0.5 * np.pi * (round_mm * MM) ** 2 / built.bore.area
