@@ -9,8 +9,8 @@ import soundfile
 
 from acoustics.bench.drone_lines import find_drones, without_drones
 from acoustics.bench.heard import Heard, Held, listen
-from acoustics.bench.naming import NEAR_DRONE
-from acoustics.bench.pitch import refine
+from acoustics.bench.naming import LOWER, NEAR_DRONE, TWO_SOUNDS, UNCLEAR, unclear
+from acoustics.bench.pitch import Pitch, refine
 from acoustics.bench.readings import Reading
 from acoustics.bench.recording import Recording, read_recording
 from acoustics.bench.unheard import NOT_PLAYED, OVER_IT, TOO_SHORT, TOO_SOFT
@@ -227,6 +227,44 @@ def test_vibrato_is_averaged_and_measured(wide, fast):
     assert cents(pitch.hz, 440.0) == pytest.approx(0.0, abs=0.3)
     assert pitch.vibrato_cents == pytest.approx(wide, rel=0.1)
     assert pitch.vibrato_hz == pytest.approx(fast, abs=0.3)
+
+
+@pytest.mark.parametrize(("wide", "fast"), [(20.0, 5.0), (40.0, 6.0)])
+def test_vibrato_is_averaged_in_cents(wide, fast):
+    """Closed form: 440 Hz in the mean of the cents, over whole turns; the mean of the frequency lies w²/4 higher."""
+    time = np.arange(24000) / 12000
+    hz = 440.0 * 2 ** (wide / 1200.0 * np.sin(2 * np.pi * fast * time))
+    wave = sum(np.cos(k * 2 * np.pi * np.cumsum(hz) / 12000 + k**2) / k for k in range(1, 8))
+    higher = 0.25 * (wide * np.log(2.0) / 1200.0) ** 2 * 1200.0 / np.log(2.0)
+    assert abs(cents(refine(wave, 12000, 440.0).hz, 440.0)) < 0.2 * higher
+
+
+def overtones(hz: float, numbers, rate: int = 12000, seconds: float = 0.6) -> np.ndarray:
+    time = np.arange(int(seconds * rate)) / rate
+    return sum(np.cos(2 * np.pi * k * hz * time + k**2) / k**0.5 for k in numbers)
+
+
+@pytest.mark.parametrize("off", [1.1, -6.0])
+def test_two_sounds_an_octave_apart_are_not_taken_for_the_lower(off):
+    """A regulator 9 dB softer, not quite an octave below: all overtones of the lower note are there."""
+    chanter, regulator = overtones(1106.0, range(1, 4)), 0.35 * overtones(553.0 * 2 ** (off / 1200.0), range(1, 8))
+    noise = 0.01 * np.random.default_rng(2).normal(size=len(chanter))
+    assert unclear(refine(chanter + regulator + noise, 12000, 553.0), 0.6) == TWO_SOUNDS
+    assert unclear(refine(overtones(553.0, range(1, 8)) + noise, 12000, 553.0), 0.6) == ""
+
+
+@pytest.mark.parametrize("parts", [2, 3])
+def test_a_note_heard_an_octave_or_a_twelfth_above_itself_is_flagged(parts):
+    """Without its lowest overtones, by hand."""
+    found = refine(overtones(289.0, range(parts, 13)), 12000, 289.0 * parts)
+    assert unclear(found, 0.6) == LOWER
+    assert refine(overtones(289.0 * parts, range(1, 5)), 12000, 289.0 * parts).below < 1e-3
+
+
+def test_a_brief_note_needs_more_overtones_that_agree():
+    kept = Pitch(440.0, 0.5, 15.0, 5.0, agreeing=2.0, overtones=10, parted=0.0, below=0.0)
+    assert [unclear(kept, seconds) for seconds in (0.3, 0.6)] == [UNCLEAR, ""]
+    assert unclear(replace(kept, agreeing=1.2), 0.6) == UNCLEAR
 
 
 @pytest.mark.parametrize("flat", [90.0, 200.0])
