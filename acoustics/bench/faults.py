@@ -212,8 +212,8 @@ def diagnose(
 
     Notes
     -----
-    First order in every dimension, but that the culprit, of reed, staple and bore, counts along the secant to where it
-    is found: half of softness' `usual` bends off its tangent by 0.4 cents rms, of loud notes by 1.3.
+    First order in every dimension, but that of loud notes the culprit, if it is no hole, counts along the secant to
+    where it is found: half of softness' `usual` bends off its tangent by 1.0 to 1.4 cents rms, of soft ones by 0.4.
     All dimensions vary within `held`, one of them in addition within `usual`,
     every note has `OWN_CENTS` of its own, and the readings have their errors; all are normal, so that chances,
     amounts and notes follow in closed form (Bayes' rule for a linear model; C. E. Rasmussen and C. K. I.
@@ -259,11 +259,11 @@ def diagnose(
 
 
 def _bends(expected: Expected, suspects: tuple[Cause, ...], slopes, amounts) -> np.ndarray:
-    """Half the curvature of every note, on the side of the amount, (causes, rows) [cents/unit²]; 0 of holes."""
+    """Half the curvature of every loud note, on the side of the amount, (causes, rows) [cents/unit²]; 0 of holes."""
     bends = np.zeros_like(slopes)
     for i, (cause, amount) in enumerate(zip(suspects, amounts, strict=True)):
         by = float(np.copysign(cause.usual, amount))
-        if cause.dial.group != "holes":
+        if expected.pitch is not None and cause.dial.group != "holes":
             with suppress(Refusal):  # the reed can be no stiffer
                 bends[i] = np.nan_to_num((expected.over(cause.dial, by) - slopes[i]) / by)
     return bends

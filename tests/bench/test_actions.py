@@ -8,8 +8,7 @@ import pytest
 from scipy.stats import multivariate_normal
 
 from acoustics.bench.actions import REASON, what_to_change
-from acoustics.bench.expected import Expected
-from acoustics.bench.faults import NOTHING_WRONG, _bends, _weighed, causes, diagnose
+from acoustics.bench.faults import NOTHING_WRONG, _weighed, causes, diagnose
 from acoustics.bench.moves import BY_KINDNESS, GENTLE, Option, listed, moves, unmatched
 from acoustics.bench.readings import Readings
 from acoustics.bench.reed_fit import fit_reed
@@ -393,18 +392,6 @@ def test_words_of_every_cause():
         assert cause.said(1.0) != cause.said(-1.0)
         assert cause.said(0.123).endswith(")")
     assert len({cause.name for cause in causes(bench())}) == 10 + 2 * len(demo().holes)
-
-
-def test_bends_follow_what_a_softer_reed_does():
-    """On the way to where they were taken, they leave a tenth of what a straight line leaves; holes have none."""
-    soft, hole, expected = known_causes()["softness"], known_causes()["A: size"], Expected(bench())
-    slopes = np.array([expected.slope(soft.dial), expected.slope(hole.dial)])
-    for sign in (-1.0, 1.0):
-        bends = _bends(expected, (soft, hole), slopes, (sign, sign))
-        by = 0.5 * sign * soft.usual
-        line = expected.over(soft.dial, by) * by - slopes[0] * by
-        assert np.sqrt(np.mean((line - bends[0] * by**2) ** 2)) < 0.1 * np.sqrt(np.mean(line**2))
-        assert not np.any(bends[1])
 
 
 def test_chances_are_bayes_rule():

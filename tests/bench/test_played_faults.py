@@ -7,7 +7,7 @@ import pytest
 
 from acoustics.bench.actions import what_to_change
 from acoustics.bench.entries import Prediction
-from acoustics.bench.faults import diagnose
+from acoustics.bench.faults import _bends, diagnose
 from acoustics.bench.log import Log
 from acoustics.bench.records import new_records
 from acoustics.bench.reed_fit import fit_reed
@@ -17,7 +17,7 @@ from acoustics.tuning.free import turned
 from acoustics.tuning.played import DEMO_VALVE
 from acoustics.tuning.pull import Played
 from acoustics.validity import OutsideRange
-from tests.bench.simulated import ONE_TONE, hit, planted, read_played
+from tests.bench.simulated import ONE_TONE, hit, known_causes, planted, read_played
 from tests.pipes.sample import assert_one_sentence
 from tests.tuning.bench import bench
 
@@ -66,6 +66,11 @@ def test_a_reed_too_soft_is_told_from_one_too_long():
     cause, _, amount, error = found.ranking[0]
     assert cause.name == "softness"
     assert abs(amount - by) < 2.0 * error
+    hole, expected, half = known_causes()["A: size"], found.expected, 0.5 * cause.usual
+    slopes = np.array([np.nan_to_num(expected.slope(one.dial)) for one in (cause, hole)])
+    bends, line = _bends(expected, (cause, hole), slopes, (by, by)), half * (expected.over(dial, half) - slopes[0])
+    assert np.sqrt(np.mean((line - bends[0] * half**2) ** 2)) < 0.5 * np.sqrt(np.mean(line**2)) > 0.5
+    assert not np.any(bends[1])
 
 
 def test_a_chanter_as_designed_is_left_alone():
