@@ -15,6 +15,7 @@ TITLE = "3  Holes: drilling list"
 CAUTIONS = (cautions.DUST, cautions.DRILLING, cautions.LAW)
 VIEWS = {"front": "from the front", "right": "from its right", "left": "from its left", "back": "from the back"}
 LABEL_MM, FLAG_MM = 4.0, 0.8
+BOTH_ENDS_MM = 200.0  # a longer pipe is titled at both ends
 # Which edge of a view, upwards (1) or downwards (-1) with the reed at the left, a face at the side is seen on.
 EDGES = {"front": {"right": 1.0, "left": -1.0}, "back": {"right": -1.0, "left": 1.0}}
 
@@ -63,6 +64,9 @@ def _view(pipe: Chanter, lines: tuple[HoleLine, ...], face: str, top: float) -> 
     y = first - 2.5 - half
     edge = [(x, d / 2.0) for x, d in outer.stations_mm]
     items: list[Item] = [Text(0.0, top - 3.0, f"Seen {VIEWS[face]}, reed end at the left", bold=True)]
+    if pipe.bore.length_mm > BOTH_ENDS_MM:  # the drawing may be tiled: its other end says it too
+        said = f"Seen {VIEWS[face]}, foot at the right"
+        items.append(Text(pipe.bore.length_mm, top - 3.0, said, anchor="end", bold=True))
     items.append(Polyline((*((x, y + h) for x, h in edge), *((x, y - h) for x, h in reversed(edge))), True))
     items.append(Line(-3.0, y, pipe.bore.length_mm + 3.0, y, "axis"))
     for line in seen:
@@ -172,7 +176,8 @@ def blocks(pipe: Chanter, shop: Workshop, lines: tuple[HoleLine, ...], left_hand
         "towards the foot. The drill is the largest in the shop that is not larger than the hole. Start a size or two "
         "smaller, play with the reed that is meant for it, and open from the lowest hole up, the last by file or "
         "reamer. Undercut from inside, wider towards the bore. Spot, drill slowly with the bore plugged, and stop "
-        "short of the far wall."
+        "short of the far wall. In the drawing a broken circle is a pad or an undercut, a bar on an edge a hole at "
+        "the side."
     )
     out.append(Paragraph(words, 236.0))
     keys = tuple(line for line in lines if line.kind == "key")
