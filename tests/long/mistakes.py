@@ -293,6 +293,16 @@ MISTAKES = (
         "np.unwrap(np.angle(wave), axis=0)",
         HEARD,
     ),
+    Mistake("vibrato averaged in hertz", "bench/pitch", "0.25 * (wide / mean) ** 2", "0.0 * wide", HEARD),
+    Mistake(
+        "nothing looked for below a note",
+        "bench/pitch",
+        "max(found) / max(np.sum(power), 1e-30)",
+        "0.0 * max(found)",
+        HEARD,
+    ),
+    Mistake("too soft for not played", "bench/unheard", "return TOO_SOFT", "return NOT_PLAYED", HEARD),
+    Mistake("another chanter's record", "bench/log", "entry.chanter not in names and", "not names and", LOG),
     Mistake("no loss in the lean of a tapered slice", "physics/power", " - lean.imag * across", "", POWER),
     Mistake(
         "power of peaks for that of means",
