@@ -87,7 +87,7 @@ def test_one_dimension_by_hand():
     place = PLACES["A"]
     up, down = (place.turn(BENCH, place.read(BENCH) + by).chart.cents for by in (0.1, -0.1))
     (one,) = identify(BENCH, {"A": place}, reading_cents=0.2).dimensions
-    assert one.within == pytest.approx(2.0 * 0.2 / np.linalg.norm((up - down) / 0.2), rel=1e-4)
+    assert one.within == pytest.approx(2.0 * 0.2 / np.linalg.norm((up - down) / 0.2), rel=4e-6)
     assert one.told
     assert one.said == f"A: middle at: known to ± {one.within:.2g} mm"
 

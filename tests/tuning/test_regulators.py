@@ -160,7 +160,7 @@ def test_a_stopper_that_was_moved_goes_back(by):
     moved = pipe.stopped(336.0 + by)
     assert np.max(np.abs(regulator_chart(moved).cents)) > 5.0
     found = tune_keys(moved, "stopper")
-    assert found.setup.pipe.bore.length_mm == pytest.approx(336.0, abs=0.5)
+    assert found.setup.pipe.bore.length_mm == pytest.approx(336.0, abs=0.15)
     assert found.rms_cents <= float(np.sqrt(np.mean(regulator_chart(pipe).cents ** 2))) + 0.01
 
 

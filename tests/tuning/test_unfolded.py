@@ -54,7 +54,7 @@ def test_a_bend_shortens_as_rayleigh_says(before):
     assert found.shorter_mm == pytest.approx(wanted, rel=0.005)
     assert found.centreline_mm == pytest.approx(1000.0)
     whole = LOSSLESS.sound_speed / 4 / drone_pitch(drone, LOSSLESS).frequency * 1e3
-    assert found.sharper_cents == pytest.approx(1200 / np.log(2) * found.shorter_mm / whole, rel=0.005)
+    assert found.sharper_cents == pytest.approx(1200 / np.log(2) * found.shorter_mm / whole, rel=1e-3)
 
 
 def test_cut_off_as_much_and_it_sounds_the_same():
