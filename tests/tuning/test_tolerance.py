@@ -244,7 +244,11 @@ def test_the_workshop_leaves_out_what_is_not_there():
 
 @pytest.mark.parametrize(
     ("tolerances", "draws", "start"),
-    [((), 100, "tolerances: no tolerance is given"), (None, 9, "draws: 9 draws"), (None, 1_000_001, "draws: 1000001")],
+    [
+        ((), 100, "tolerances: no tolerance is given"),
+        (None, 9, "draws: 9 is out of bounds"),
+        (None, 1_000_001, "draws: 1e+06 is out of bounds"),
+    ],
 )
 def test_refused_in_one_sentence(tolerances, draws, start):
     with pytest.raises(Refusal) as refused:
