@@ -411,6 +411,20 @@ def test_unsigned_whole_numbers():
     assert repr(Table(("holes", "Hz"), (("A and G", 1834.4),), decimals=0)).splitlines()[1] == "A and G  1834"
 
 
+def test_words_stand_at_the_left_and_numbers_at_the_right():
+    """A column is one of words when all that stands in it begins with a letter, the first one always."""
+    rows = (("", "3 ± 1", "none"), ("bridle", "-2", ""), ("7", "none", "falls back"))
+    made = Table(("piece", "size, mm", "why"), rows)
+    assert repr(made).splitlines() == [
+        "piece   size, mm  why       ",
+        "           3 ± 1  none      ",
+        "bridle        -2            ",
+        "7           none  falls back",
+    ]
+    assert made._repr_html_().count("<td style='text-align:left'>") == 2 * len(rows)
+    assert repr(Table(("a", "b"), ())) == "a  b"
+
+
 # Sentences
 
 
