@@ -22,7 +22,10 @@ OUTLIER, MOST_OUTLIERS = 4.0, 0.1
 FARTHEST_MM = 50.0  # by which a depth may be told to be off
 DRAWS, STRAIGHT_MM, SCATTER_MM = 400, 0.004, 0.03
 CUP_MM = 4.0  # the slope of the cup goes on so far below the deepest gauge from the top; chosen here
-FOLLOWS = "Between the gauges the bore is taken to follow its design, but for what the reamer may be off and its waves."
+FOLLOWS = (
+    "Between the gauges the bore is taken to follow its design, but for what the reamers of cup and cone may be off "
+    "and their waves."
+)
 STRAYS = "The gauges tell of another bore than the design: the design was left out of account."
 
 
@@ -224,7 +227,7 @@ def _likeliest(gauged: Gauged, known: Evidence, gauging: Gauging, at, design: Bo
     if design is None:
         return free
     check_design(gauged, design)
-    about = Process(at, free.cup_mm, USUAL_ABOUT, design)
+    about = Process(at, design.throat_mm[0], USUAL_ABOUT, design)
     return min(free, about, key=lambda process: _settled(process, known, gauging, at)[0].unlikely)
 
 

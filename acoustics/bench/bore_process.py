@@ -6,7 +6,8 @@ step be a step), plus roughness that neighbouring places do not share.  How much
 found from its readings by maximum likelihood, leaning a little on what is usual.
 
 A bore that was meant to be a design departs from it by a reamer a little too large, too steep or sitting too deep,
-plus waves some hundredths of a mm high, a centimetre or two long, that do not add up along the bore.
+plus waves some hundredths of a mm high, a centimetre or two long, that do not add up along the bore.  Its cup, which
+another reamer cut, bends away from the design's by itself.
 
 References
 ----------
@@ -28,8 +29,8 @@ from ..pipes.bore import Bore
 # Variances per mm of length: of the slope in the cup and below it, of the diameter, of half the difference of
 # the two ways across; and of the roughness.  Chosen here from how reamers cut; a bore's own is found from its readings.
 USUAL = {"cup": 1e-3, "bend": 2e-6, "walk": 1e-5, "oval": 1e-5, "rough": 6e-5}
-# The same about a design, where the departure bends no more but has waves of two lengths: their variances [mm²].
-USUAL_ABOUT = {"short": 5e-4, "long": 5e-4, "walk": 1e-6, "oval": 1e-5, "rough": 6e-5}
+# The same about a design, where the departure bends in the cup only, and has waves of two lengths: variances [mm²].
+USUAL_ABOUT = {"cup": 1e-6, "short": 5e-4, "long": 5e-4, "walk": 1e-6, "oval": 1e-5, "rough": 6e-5}
 WAVES_MM = {"short": 10.0, "long": 20.0}
 LEANING = 1.0  # standard deviation of the logarithm of a variance about the usual one; chosen here
 VAGUE = (10.0, 0.2, 0.1)  # diameter [mm], slope, half the difference of the ways across [mm]; chosen here
@@ -46,7 +47,7 @@ class Process:
     edge_mm : array (cells + 1,)
         Ends of the cells, from the top [mm].
     cup_mm : float
-        Down to here the slope changes as in a cup [mm].
+        Down to here the slope changes as in a cup; of a design, down to its throat [mm].
     variances : dict
         As `USUAL`, or as `USUAL_ABOUT` with a design; those of this bore.
     design : Bore, optional
@@ -64,21 +65,20 @@ class Process:
     def parts(self, place_mm, way) -> dict[str, np.ndarray]:
         """Each part of the diameter at places as weights of independent unit numbers, {part: (n, numbers)}."""
         place, way = np.asarray(place_mm, float)[:, None], np.asarray(way, float)[:, None]
-        cell = np.sqrt(np.diff(self.edge_mm))
+        middle, cell = (self.edge_mm[1:] + self.edge_mm[:-1]) / 2.0, np.sqrt(np.diff(self.edge_mm))
         walk = np.clip((place - self.edge_mm[:-1]) / np.diff(self.edge_mm), 0.0, 1.0) * cell
-        shape = self._bends(place, way, cell) if self.design is None else self._waves(place, way)
+        shape = (self._bends if self.design is None else self._waves)(place, way, middle, cell)
         return {**shape, "walk": walk, "oval": way * walk}
 
-    def _bends(self, place, way, cell) -> dict[str, np.ndarray]:
+    def _bends(self, place, way, middle, cell) -> dict[str, np.ndarray]:
         """A straight cone, any at all, and how the slope changes."""
-        middle = (self.edge_mm[1:] + self.edge_mm[:-1]) / 2.0
         bend = np.maximum(place - middle, 0.0) * cell
         cup = middle < self.cup_mm
         vague = np.hstack([VAGUE[0] + 0.0 * place, VAGUE[1] * (place - middle.mean()), VAGUE[2] * way])
         return {"vague": vague, "cup": bend * cup, "bend": bend * ~cup}
 
-    def _waves(self, place, way) -> dict[str, np.ndarray]:
-        """How a reamer of the design's shape may be off as a whole, and the waves it leaves."""
+    def _waves(self, place, way, middle, cell) -> dict[str, np.ndarray]:
+        """How a reamer of the design's shape may be off as a whole, the cup apart, and the waves that reamers leave."""
         size, slope, across, deep = VAGUE_ABOUT
         length = self.edge_mm[-1]
         columns = [size + 0.0 * place, slope * (place - length / 2.0), across * way, deep * self._slope(place)]
@@ -89,10 +89,12 @@ class Process:
             name: np.exp(-(((place - crest) / long) ** 2)) * np.sqrt(apart / long) * (2.0 / np.pi) ** 0.25
             for name, long in WAVES_MM.items()
         }
-        return {"vague": np.hstack(columns), **waves}
+        cup = np.maximum(middle - place, 0.0) * cell * (middle < self.cup_mm)
+        return {"vague": np.hstack(columns), "cup": cup, **waves}
 
     def _slope(self, place_mm) -> np.ndarray:
-        ends = (self.design.diameter_mm(place_mm + side * SLOPE_OVER_MM) for side in (1.0, -1.0))
+        inside = np.clip(place_mm, SLOPE_OVER_MM, self.design.length_mm - SLOPE_OVER_MM)
+        ends = (self.design.diameter_mm(inside + side * SLOPE_OVER_MM) for side in (1.0, -1.0))
         return np.subtract(*ends) / (2.0 * SLOPE_OVER_MM)
 
     def _expected(self, place_mm, size_mm) -> np.ndarray:

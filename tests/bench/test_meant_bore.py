@@ -11,6 +11,7 @@ import pytest
 from acoustics.bench.bore_chart import gauged_chart
 from acoustics.bench.bore_draws import _gate
 from acoustics.bench.bore_fit import FOLLOWS, STRAYS, fit_bore
+from acoustics.bench.bore_process import USUAL_ABOUT, VAGUE_ABOUT, Process
 from acoustics.bench.probing import Gauging, evidence
 from acoustics.errors import Refusal
 from acoustics.pipes.bore import Bore
@@ -36,6 +37,12 @@ def longer(x) -> np.ndarray:
     """The design's diameter, its cup carried on above the top."""
     slope = (DESIGN.diameter_mm(2.0) - DESIGN.diameter_mm(0.0)) / 2.0
     return DESIGN.diameter_mm(np.maximum(x, 0.0)) + slope * np.minimum(x, 0.0)
+
+
+def cup_deeper(by_mm: float) -> np.ndarray:
+    """The design's cone, and its cup driven in farther than was meant."""
+    throat = DESIGN.throat_mm[0]
+    return np.where(throat - X > 0.0, np.maximum(DESIGN.diameter_mm(X), longer(X - by_mm)), DESIGN.diameter_mm(X))
 
 
 def test_a_few_bores_of_a_known_design():
@@ -79,6 +86,7 @@ def test_a_bore_of_another_design_is_fitted_as_if_there_were_none(seed):
 WRONG = {
     "2.5 mm too deep, 0.15 mm over size": lambda rng: longer(X - 2.5) + 0.15,
     "2.5 mm too shallow, 0.15 mm under size": lambda rng: longer(X + 2.5) - 0.15,
+    "cup 1.5 mm too deep": lambda rng: cup_deeper(1.5),
     "too steep by 0.2 mm": lambda rng: DESIGN.diameter_mm(X) + 0.2 * X / X[-1],
     "bulged by 0.4 mm": lambda rng: DESIGN.diameter_mm(X) + 0.4 * np.sin(np.pi * np.clip((X - 150) / 110, 0, 1)),
     "throat opened by 0.25 mm": lambda rng: DESIGN.diameter_mm(X) + 0.25 * np.sin(np.pi * np.clip((X - 15) / 80, 0, 1)),
@@ -92,6 +100,22 @@ def test_a_reamer_gone_wrong_does_no_harm(wrong):
     assert np.mean([inside(bore, knowing).mean() for bore, knowing, _ in cases]) > 0.9
     knowing, without = (rms([rms(off(bore, fits[i])) for bore, *fits in cases]) for i in (0, 1))
     assert knowing < min(BAR_RMS_MM, 1.1 * without)
+
+
+def test_only_the_cup_bends_away_from_its_design():
+    """Integrated Brownian motion upwards from the throat, whose variance at a height h is h³/3; nothing below."""
+    throat, heights = DESIGN.throat_mm[0], np.array([5.0, 10.0, 20.0])
+    process = Process(np.arange(0.0, 361.5), throat, USUAL_ABOUT, DESIGN)
+    cup = process.parts(throat - heights, np.zeros(3))["cup"]
+    np.testing.assert_allclose(np.sum(cup**2, axis=1), heights**3 / 3.0, rtol=0.01)
+    assert not process.parts([throat, 150.0], np.zeros(2))["cup"].any()
+
+
+def test_a_design_moved_down_keeps_its_slope_at_both_ends():
+    ends = np.array([0.0, DESIGN.length_mm])
+    wide = Process(np.arange(0.0, 361.5), 0.0, USUAL_ABOUT, DESIGN).parts(ends, np.zeros(2))["vague"][:, 3]
+    run, rise = np.diff(DESIGN.table_mm, axis=1)[:, [0, -1]]
+    np.testing.assert_allclose(wide, VAGUE_ABOUT[3] * rise / run)
 
 
 # Gauge logic
