@@ -93,8 +93,7 @@ class Process:
         return {"vague": np.hstack(columns), "cup": cup, **waves}
 
     def _slope(self, place_mm) -> np.ndarray:
-        inside = np.clip(place_mm, SLOPE_OVER_MM, self.design.length_mm - SLOPE_OVER_MM)
-        ends = (self.design.diameter_mm(inside + side * SLOPE_OVER_MM) for side in (1.0, -1.0))
+        ends = (self.design.diameter_mm(place_mm + side * SLOPE_OVER_MM) for side in (1.0, -1.0))
         return np.subtract(*ends) / (2.0 * SLOPE_OVER_MM)
 
     def _expected(self, place_mm, size_mm) -> np.ndarray:

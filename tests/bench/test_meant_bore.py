@@ -11,7 +11,7 @@ import pytest
 from acoustics.bench.bore_chart import gauged_chart
 from acoustics.bench.bore_draws import _gate
 from acoustics.bench.bore_fit import FOLLOWS, STRAYS, fit_bore
-from acoustics.bench.bore_process import USUAL_ABOUT, VAGUE_ABOUT, Process
+from acoustics.bench.bore_process import USUAL_ABOUT, Process
 from acoustics.bench.probing import Gauging, evidence
 from acoustics.errors import Refusal
 from acoustics.pipes.bore import Bore
@@ -51,7 +51,7 @@ def test_a_few_bores_of_a_known_design():
 
 @pytest.mark.long
 def test_two_hundred_bores_of_a_known_design():
-    """One, 3088, is off by 0.036 mm: waves left a wide pocket in the long throat of the design, where no gauge feels
+    """One, 3088, is off by 0.037 mm: waves left a wide pocket in the long throat of the design, where no gauge feels
     it.  Without the design that bore is off by 0.045 mm."""
     cases = [meant(seed, True) for seed in range(3000, 3000 + MANY)]
     recovered(cases, 0.995)
@@ -109,13 +109,6 @@ def test_only_the_cup_bends_away_from_its_design():
     cup = process.parts(throat - heights, np.zeros(3))["cup"]
     np.testing.assert_allclose(np.sum(cup**2, axis=1), heights**3 / 3.0, rtol=0.01)
     assert not process.parts([throat, 150.0], np.zeros(2))["cup"].any()
-
-
-def test_a_design_moved_down_keeps_its_slope_at_both_ends():
-    ends = np.array([0.0, DESIGN.length_mm])
-    wide = Process(np.arange(0.0, 361.5), 0.0, USUAL_ABOUT, DESIGN).parts(ends, np.zeros(2))["vague"][:, 3]
-    run, rise = np.diff(DESIGN.table_mm, axis=1)[:, [0, -1]]
-    np.testing.assert_allclose(wide, VAGUE_ABOUT[3] * rise / run)
 
 
 # Gauge logic
