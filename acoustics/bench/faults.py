@@ -53,9 +53,9 @@ class Cause:
     held: float
 
     def said(self, amount: float) -> str:
-        """ "the throat is too wide (by 0.12 mm)"."""
+        """ "the throat is too wide by 0.12 mm"."""
         words, unit = self.plus if amount > 0 else self.minus, self.dial.unit
-        return f"{words} (by {abs(amount):.2g} {unit}".rstrip() + ")"
+        return f"{words} by {abs(amount):.2g} {unit}".rstrip()
 
 
 # Dial, in words when larger and when smaller, then `Cause.usual`; `Cause.held` is of `held.SIGMA_IN_DIAGNOSIS`.

@@ -30,7 +30,7 @@ class Suspects:
             share = chance / self.whole
             if share < self.guess:
                 return chance, share, ""
-            return chance, share, f"suspected, {100.0 * share:.0f} in 100: {cause.said(off)}"
+            return chance, share, f"suspected, {100.0 * share:.0f} chances in 100: {cause.said(off)}"
         cause, off, error = self.fitted.get(move.cause, (None, 0.0, 0.0))
         if _undoes(move, cause, off):
             chance = float(norm.sf(cause.held, off * move.against, error))

@@ -390,7 +390,7 @@ def test_moves_undo(name, sign):
 def test_words_of_every_cause():
     for cause in causes(bench()):
         assert cause.said(1.0) != cause.said(-1.0)
-        assert cause.said(0.123).endswith(")")
+        assert cause.said(0.123).endswith(f" by 0.12 {cause.dial.unit}".rstrip())
     assert len({cause.name for cause in causes(bench())}) == 10 + 2 * len(demo().holes)
 
 
