@@ -188,6 +188,8 @@ def _tape(name: str) -> Dial:
 def hole_dials(setup: Setup, name: str) -> dict[str, Dial]:
     """The dials of one hole or key; their limits keep it where it can be drilled.
 
+    What lies outside of a key's hole, its passage and pad, is left as it is: a wider hole needs a wider passage.
+
     Parameters
     ----------
     setup : Setup

@@ -175,6 +175,8 @@ def played_chart(
 
 def played_rows(setup: Setup, valve: Valve, rows, mouth_pressures, harmonics: int = HARMONICS):
     """Some rows of a setup's chart as they are played, each at its own pressure [Pa]: a tuple of PlayedRow."""
+    if not rows:
+        return ()
     patterns = tuple(dict.fromkeys(row.fingering.pattern for row in rows))
     gas = setup.air.gas
     seen = dict(zip(patterns, loads(setup.pipe, patterns, gas), strict=True))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..errors import Refusal, number
+from ..errors import Refusal, check_kind, number
 from ..physics.balance import Balance, Lost
 from ..physics.valve import Valve
 from ..units import cents
@@ -115,6 +115,7 @@ class Played:
     pressure_second: float = PRESSURE_SECOND
 
     def __post_init__(self):
+        check_kind("valve", self.valve, Valve, "a Valve")
         for name in ("pressure_first", "pressure_second"):
             object.__setattr__(self, name, number(name, getattr(self, name), 100.0, 20000.0, "Pa"))
 

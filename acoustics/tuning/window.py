@@ -173,13 +173,21 @@ def _side(balance: Balance, tone: Steady, way: float) -> tuple[list[Steady], boo
     with suppress(Lost):
         for x, along in islice(balance.walk(begun[0], way * begun[1]), 1, None):
             if not LOWEST_PA <= x[-1] * closing <= HIGHEST_PA:
-                return [balance.steady(*one) for one in kept], False
+                return _to_the_end(balance, [balance.steady(*one) for one in kept], way), False
             if way * along[-1] <= 0.0 or x[0] <= 0.0 or not _lasts(balance, x):
                 edge = _edge(balance, kept[-1][0], x)
                 kept += [] if edge is kept[-1][0] else [(edge, along)]
                 break
             kept.append((x, along))
     return [balance.steady(*one) for one in kept], True
+
+
+def _to_the_end(balance: Balance, tones: list[Steady], way: float) -> list[Steady]:
+    """Tones outward, and where the search ends the one that lasts there."""
+    end = HIGHEST_PA if way > 0.0 else LOWEST_PA
+    short = way * (end - tones[-1].mouth_pressure) > 0.0
+    last = lasting(balance, replace(tones[-1], mouth_pressure=end)) if short else None
+    return [*tones, last] if last else tones
 
 
 def _edge(balance: Balance, inside, outside):

@@ -38,6 +38,13 @@ def test_the_chart_lies_inside_its_windows():
         assert one.row.mouth_pressure == (PRESSURE_FIRST if "first" in one.row.row.title else PRESSURE_SECOND)
 
 
+def test_a_tone_that_still_lasts_is_followed_to_where_the_search_ends():
+    open_above = [one for one in chosen().values() if one.open_above]
+    assert open_above
+    for one in open_above:
+        assert one.tones[-1].mouth_pressure == pytest.approx(HIGHEST_PA)
+
+
 def test_pitch_per_kpa_is_the_slope_along_the_window():
     for one in chosen().values():
         middle = np.argmin(np.abs(one.pressure - one.row.mouth_pressure))
