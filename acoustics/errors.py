@@ -62,7 +62,7 @@ def short(value: object) -> str:
 
 def number(field: str, value: object, low: float, high: float, unit: str = "mm") -> float:
     """`value` as a float inside [low, high], or a `Refusal` that names the field."""
-    allowed = f"a number from {low:g} to {high:g} {unit}".rstrip() + " is allowed"
+    allowed = f"a number from {low:.10g} to {high:.10g} {unit}".rstrip() + " is allowed"
     if isinstance(value, bool) or not isinstance(value, Real):
         raise Refusal(f"{short(value)} is not a number", allowed, field)
     if isinstance(value, int) and abs(value) >= 10**300:  # too big for a float
@@ -70,8 +70,17 @@ def number(field: str, value: object, low: float, high: float, unit: str = "mm")
     if not math.isfinite(value):
         raise Refusal(f"{value} is not a finite number", allowed, field)
     if not low <= value <= high:
-        raise Refusal(f"{short(float(value))} is out of bounds", allowed, field)
+        raise Refusal(f"{float(value):.10g} is out of bounds", allowed, field)
     return float(value)
+
+
+def whole_number(field: str, value: object, low: int, high: int, unit: str = "") -> int:
+    """`value` as an int inside [low, high], or a `Refusal` that names the field."""
+    found = number(field, value, low, high, unit)
+    if not found.is_integer():
+        allowed = f"a whole number from {low} to {high} {unit}".rstrip() + " is allowed"
+        raise Refusal(f"{found:.10g} is not a whole number", allowed, field)
+    return int(found)
 
 
 def text(field: str, value: object, longest: int = 80) -> str:

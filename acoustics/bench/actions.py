@@ -8,7 +8,7 @@ from html import escape
 
 import numpy as np
 
-from ..errors import Refusal, number
+from ..errors import Refusal, whole_number
 from ..physics.rivals import RIVALS
 from ..tuning.chart import IN_TUNE, known, signed
 from ..tuning.pull import Played
@@ -201,7 +201,7 @@ def what_to_change(
     """
     if aim not in tuple(AIMS):
         raise Refusal(f"{aim!r} is no aim", f"{' or '.join(AIMS)} is allowed", "aim")
-    most = int(number("most", most, 1, 100, "suggestions"))
+    most = whole_number("most", most, 1, 100, "suggestions")
     diagnosis = diagnose(setup, readings, fit, models, pitch)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", OutsideRange)

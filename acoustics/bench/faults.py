@@ -25,7 +25,8 @@ from .reed_fit import ReedFit
 from .slips import LIKELY, Slip, slips
 
 NOTHING_WRONG = 0.5  # chance, before reading, that all is within tolerance; a choice, no source
-ROUNDS = 4  # in which the secants to the amounts found take the place of slopes
+ROUNDS = 4  # in which the secants to the amounts found take the place of slopes; a choice, no source
+FARTHEST = 2.0  # times `Cause.usual`, to where a secant reaches; a choice, no source
 OWN_CENTS = 1.0  # what a note has of its own, beside every dimension; a choice, no source
 
 
@@ -246,7 +247,7 @@ def diagnose(
     chances, amounts, errors, moved, covariance = _weighed(straight, *given)
     bends = _bends(expected, suspects, straight, amounts[:count])
     for _ in range(ROUNDS):
-        along = np.clip(amounts[:count], -2.0 * usual, 2.0 * usual)
+        along = np.clip(amounts[:count], -FARTHEST * usual, FARTHEST * usual)
         chances, amounts, errors, moved, covariance = _weighed(straight + along[:, None] * bends, *given)
     found = Diagnosis(
         expected, readings, tuple(rows.tolist()), noise, suspects, chances[:count],

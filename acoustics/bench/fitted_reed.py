@@ -15,7 +15,8 @@ from ..tuning.setup import Setup
 from .bore_chart import GaugedChart
 from .readings import Readings
 
-ALIKE, STRAINED = 0.9, 3.0
+ALIKE = 0.9  # correlation from where on two numbers can hardly be told apart; a choice, no source
+STRAINED = 3.0  # errors of ruler, thermometer or gauges beyond which these are contradicted; a choice, no source
 OPEN_HZ = 60.0  # what the blades' own note of reeds differs by; common practice, no source
 MANY = 0.25  # of the notes read, from where on they are no faults of single holes; a choice, no source
 PLAIN_FAULT = 2.5  # of all notes of a faultless chanter one in 80 lies farther off; a choice, no source

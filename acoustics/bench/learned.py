@@ -9,7 +9,7 @@ import numpy as np
 
 from ..tuning.chart import TuningChart
 
-CONTRADICTED = 1.5
+CONTRADICTED = 1.5  # `Learned.scatter` above which a chanter is doubted; a choice, no source
 PLAIN = 2.0  # errors by which a note must be off to be named; common practice, no source
 MOST_NAMED = 3
 

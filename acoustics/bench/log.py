@@ -194,18 +194,20 @@ def append(path: str | os.PathLike, entry: Entry) -> Log:
     one.  A process killed in between leaves at most a piece without its seal behind whole records.
 
     A record is of the same chanter if its design is a revision that the log knows (a change tells the next one), or
-    if it has the name of one that is there.  Records without a name are not asked.
+    if it has the name of one that is there.  Records without a name are not asked.  This is looked up under the lock,
+    for another notebook may have begun the log meanwhile.
     """
     if not isinstance(entry, Entry) or not entry.KIND:
         allowed = "a Measurement, Prediction, Change or Result is needed"
         raise Refusal(f"{short(entry)} is not a record", allowed, "entry")
     where, body, before = label(path), entry_text(entry), open_log(path)
-    _check_same_chanter(before.entries, entry, where)
     flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0)
     try:
         file = os.open(path, flags, 0o666)
         try:
-            _write(file, f"\n{START}\n{body}# end {_seal(body)}\n", _locked(file))
+            alone = _locked(file)
+            _check_same_chanter(open_log(path).entries, entry)
+            _write(file, f"\n{START}\n{body}# end {_seal(body)}\n", alone)
         finally:
             os.close(file)
         _flush_folder(path)
@@ -221,12 +223,12 @@ def append(path: str | os.PathLike, entry: Entry) -> Log:
     return log
 
 
-def _check_same_chanter(entries: tuple[Entry, ...], entry: Entry, where: str) -> None:
+def _check_same_chanter(entries: tuple[Entry, ...], entry: Entry) -> None:
     names = {one.chanter: None for one in entries if one.chanter}
     known = {revision for one in entries for revision in (one.design, getattr(one, "after", ""))}
     if names and entry.chanter and entry.chanter not in names and entry.design not in known:
         what = f"the record is of the chanter {short(entry.chanter)}, those there are of {short(next(iter(names)))}"
-        raise Refusal(what, "a log of its own for each chanter, or the same name in the design file, is needed", where)
+        raise Refusal(what, "a log of its own for each chanter, or the same name in the design file, is needed")
 
 
 def _locked(file: int) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import brentq
 
-from ..errors import Refusal, check_kind, number
+from ..errors import Refusal, check_kind, number, whole_number
 from ..physics.air import Air, Gas, as_gas
 from ..pipes.drone import Drone
 from ..pipes.fingering import Fingering
@@ -118,7 +118,7 @@ def slide_curve(drone: Drone, air: Air | Gas | None = None, scale: Scale | None 
         2 to 1000.
     """
     target = drone_target(drone, scale)
-    points = int(number("points", points, 2, 1000, ""))
+    points = whole_number("points", points, 2, 1000)
     gaps = np.linspace(0.0, drone.slide.longest_mm, points)
     frequency = [drone_pitch(drone.drawn(float(gap)), air, scale).frequency for gap in gaps]
     return SlideCurve(gaps, np.array(frequency), target)

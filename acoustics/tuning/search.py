@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 from scipy.optimize import least_squares
 
-from ..errors import Refusal, check_kind, number
+from ..errors import Refusal, check_kind, whole_number
 from ..validity import OutsideRange
 from .dials import Dial
 from .found import Bound, Found, rms_and_worst, silent
@@ -164,7 +164,7 @@ def search(
     check_kind("setup", setup, Setup, "a Setup")
     if not dials:
         raise Refusal("no dimension is free", "at least one dial is needed", "search")
-    rows, starts = len(setup.chart.rows), int(number("starts", starts, 1, 1000, ""))
+    rows, starts = len(setup.chart.rows), whole_number("starts", starts, 1, 1000)
     target, weights = _of_rows(setup, target_cents, 0.0), _of_rows(setup, weights, 1.0)
     rules = Rules() if rules is None else rules
     check_kind("rules", rules, Rules, "a Rules")

@@ -11,7 +11,7 @@ from functools import partial
 
 import numpy as np
 
-from ..errors import Refusal, check_kind, number
+from ..errors import Refusal, check_kind, whole_number
 from ..pipes.holes import Key
 from ..validity import OutsideRange
 from .dials import DIALS, Dial, hole_dials
@@ -186,7 +186,7 @@ def tolerance_spread(
         raise Refusal("no tolerance is given", "at least one is needed", "tolerances")
     for tolerance in tolerances:
         check_kind("tolerances", tolerance, Tolerance, "a Tolerance")
-    draws = int(number("draws", draws, 10, 1_000_000, ""))
+    draws = whole_number("draws", draws, 10, 1_000_000)
     drawn = _charted(setup, tolerances, draws, seed, progress, workers)
     tangent = Tangent(setup)
     variance = np.array([sum((derivative(tangent, d) * t.sigma) ** 2 for d in t.dials) for t in tolerances])

@@ -472,3 +472,17 @@ def test_the_same_chanter_goes_on_after_a_cut(tmp_path):
         owned("76543210", ""),
     )
     assert told(path, story).entries == story
+
+
+def test_another_notebook_begins_the_log_first(tmp_path, monkeypatch):
+    """Between the look at the log and the lock: the second chanter is refused none the less."""
+    path, locked = tmp_path / "log.toml", room._locked
+
+    def late(file):
+        monkeypatch.setattr(room, "_locked", locked)
+        append(path, owned(OLD, "Sallow Ford 1"))
+        return locked(file)
+
+    monkeypatch.setattr(room, "_locked", late)
+    assert_one_sentence(refused(append, path, owned(OTHER, "Osier Lane 2")), f"{path}: the record is of the chanter")
+    assert open_log(path).entries == (owned(OLD, "Sallow Ford 1"),)

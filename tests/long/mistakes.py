@@ -303,6 +303,9 @@ MISTAKES = (
     ),
     Mistake("too soft for not played", "bench/unheard", "return TOO_SOFT", "return NOT_PLAYED", HEARD),
     Mistake("another chanter's record", "bench/log", "entry.chanter not in names and", "not names and", LOG),
+    Mistake(
+        "whose log it is asked too early", "bench/log", "open_log(path).entries, entry)", "before.entries, entry)", LOG
+    ),
     Mistake("no loss in the lean of a tapered slice", "physics/power", " - lean.imag * across", "", POWER),
     Mistake(
         "power of peaks for that of means",

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from acoustics.errors import Refusal, number, one_of, short
+from acoustics.errors import Refusal, number, one_of, short, whole_number
 from acoustics.pipes.bore import Body, Bore
 from acoustics.pipes.chanter import Chanter
 from acoustics.pipes.fingering import Fingering
@@ -298,6 +298,19 @@ def test_what_is_no_usable_number(value):
     with pytest.raises(Refusal) as caught:
         number("length_mm", value, 0.0, 10.0)
     assert_one_sentence(caught.value, "length_mm: ")
+
+
+def test_a_number_just_out_of_bounds_is_told_from_the_bound():
+    with pytest.raises(Refusal, match=r"^n: 1000000\.5 is out of bounds; a number from 1 to 1000000 is allowed\.$"):
+        number("n", 1_000_000.5, 1, 1_000_000, "")
+
+
+@pytest.mark.parametrize("value", [2.5, "3", True, 0, 11])
+def test_what_is_no_whole_number(value):
+    assert whole_number("points", 3.0, 1, 10) == 3
+    with pytest.raises(Refusal) as caught:
+        whole_number("points", value, 1, 10)
+    assert_one_sentence(caught.value, "points: ")
 
 
 @pytest.mark.parametrize("value", ["Tight", "", None, ["tight"], {}, 1])

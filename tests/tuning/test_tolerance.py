@@ -247,7 +247,8 @@ def test_the_workshop_leaves_out_what_is_not_there():
     [
         ((), 100, "tolerances: no tolerance is given"),
         (None, 9, "draws: 9 is out of bounds"),
-        (None, 1_000_001, "draws: 1e+06 is out of bounds"),
+        (None, 1_000_001, "draws: 1000001 is out of bounds"),
+        (None, 99.5, "draws: 99.5 is not a whole number"),
     ],
 )
 def test_refused_in_one_sentence(tolerances, draws, start):
