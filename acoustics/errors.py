@@ -62,7 +62,8 @@ def short(value: object) -> str:
 
 def number(field: str, value: object, low: float, high: float, unit: str = "mm") -> float:
     """`value` as a float inside [low, high], or a `Refusal` that names the field."""
-    allowed = f"a number from {low:.10g} to {high:.10g} {unit}".rstrip() + " is allowed"
+    low_said, high_said = (f"{end:.10g}" if float(end).is_integer() else f"{end:g}" for end in (low, high))
+    allowed = f"a number from {low_said} to {high_said} {unit}".rstrip() + " is allowed"
     if isinstance(value, bool) or not isinstance(value, Real):
         raise Refusal(f"{short(value)} is not a number", allowed, field)
     if isinstance(value, int) and abs(value) >= 10**300:  # too big for a float

@@ -13,8 +13,8 @@ _MARK, _NAME = {1: "o", 2: "s"}, {1: "first octave", 2: "second octave"}
 
 
 def plot_reed_fit(fit: ReedFit) -> Picture:
-    """Readings with their errors beside what the fitted reed plays, and below what no reed explains, with all that it
-    is allowed (`ReedFit.allowed`)."""
+    """Readings with their errors beside what the reed and all other readings say of the note (`ReedFit.cents`), and
+    below what no reed explains, with all that it is allowed (`ReedFit.allowed`)."""
     rows = fit.setup.chart.rows
     names, places = notes_along(row.title for row in rows)
     figure, (above, below) = sheet(10.0, 5.0, 2, sharex=True, height_ratios=(3, 2))

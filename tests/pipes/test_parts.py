@@ -303,6 +303,8 @@ def test_what_is_no_usable_number(value):
 def test_a_number_just_out_of_bounds_is_told_from_the_bound():
     with pytest.raises(Refusal, match=r"^n: 1000000\.5 is out of bounds; a number from 1 to 1000000 is allowed\.$"):
         number("n", 1_000_000.5, 1, 1_000_000, "")
+    with pytest.raises(Refusal, match=r"^hz: 150 is .*; a number from 0\.333333 to 146\.832 Hz is allowed\.$"):
+        number("hz", 150, 1 / 3, 146.8323839587038, "Hz")
 
 
 @pytest.mark.parametrize("value", [2.5, "3", True, 0, 11])
