@@ -17,7 +17,7 @@ from .naming import NEAR_DRONE, common_offset, doubt, name_note, scale_of_drones
 from .pitch import Pitch, held, refine, track
 from .readings import Reading, Readings
 from .recording import Recording
-from .unheard import unheard
+from .unheard import by_octave, unheard
 
 # Thresholds are chosen here.
 _LEAST_SHARE = 0.05
@@ -59,6 +59,11 @@ class Held:
     vibrato_cents: float
     drone_cents: float
     flag: str = ""
+
+    @property
+    def title(self) -> str:
+        """As a chart says it: "A, second octave"."""
+        return Reading(self.note, self.octave, 0.0, 1.0).title
 
 
 @dataclass(frozen=True, repr=False)
@@ -136,14 +141,14 @@ class Heard:
 
     def _repr_html_(self) -> str:
         body = "".join(
-            f"<tr><th>{escape(title)}</th><td>{cents}</td><td>{error}</td><td>{seconds}</td>"
+            f"<tr><th style='text-align:left'>{escape(title)}</th><td>{cents}</td><td>{error}</td><td>{seconds}</td>"
             f"<td style='text-align:left'>{escape(flag)}</td></tr>"
             for title, cents, error, seconds, flag in self._cells()
         )
         minds = "".join(f"<p style='max-width:48em'>{escape(f'Mind: {mind}')}</p>" for mind in self.minds)
         return (
             f"<table><caption>{escape(self.name)}, {self.temperature_c:g} °C: {escape(str(self.scale))}.</caption>"
-            "<thead><tr><th>note</th><th>cents</th><th>±</th><th>seconds</th>"
+            "<thead><tr><th style='text-align:left'>note</th><th>cents</th><th>±</th><th>seconds</th>"
             f"<th style='text-align:left'>mind</th></tr></thead><tbody>{body}</tbody></table>{minds}"
         )
 
@@ -199,10 +204,10 @@ def _minds(notes: list[Held], nameless: float, drones: DroneLines | None, scale:
     """What is doubtful about the notes."""
     out = []
     if drones:
-        near = {f"{h.note} (octave {h.octave})": None for h in notes if h.flag == NEAR_DRONE}
+        near = dict.fromkeys(h.title for h in notes if h.flag == NEAR_DRONE)
         if near:
             out.append(
-                f"{', '.join(near)} sound {NEAR_DRONE} and are flagged; record these once more with the drones off."
+                f"{by_octave(near)} sound {NEAR_DRONE} and are flagged; record these once more with the drones off."
             )
         off = float(cents(drones.keynote_hz, scale.keynote_hz))
         if abs(off) >= 5.0:

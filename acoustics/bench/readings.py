@@ -136,13 +136,14 @@ class Readings:
 
     def _repr_html_(self) -> str:
         body = "".join(
-            f"<tr><th>{escape(name)}</th><td>{cents}</td><td>{error}</td>"
+            f"<tr><th style='text-align:left'>{escape(name)}</th><td>{cents}</td><td>{error}</td>"
             f"<td style='text-align:left'>{escape(flag)}</td></tr>"
             for name, cents, error, flag in self._cells()
         )
         return (
             f"<table><caption>Readings at {self.temperature_c:g} °C: {escape(str(self.scale))}.</caption>"
-            "<thead><tr><th>note</th><th>cents</th><th>±</th><th style='text-align:left'>mind</th></tr></thead>"
+            "<thead><tr><th style='text-align:left'>note</th><th>cents</th><th>±</th>"
+            "<th style='text-align:left'>mind</th></tr></thead>"
             f"<tbody>{body}</tbody></table>"
         )
 

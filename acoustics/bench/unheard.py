@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from ..tuning.chart import TuningChart
@@ -36,7 +38,7 @@ def _why(hz: float, drones: DroneLines | None, faint_hz, tracked) -> str:
     return TOO_SHORT if _longest_s(tracked, hz) >= _LEAST_TRACE_S else NOT_PLAYED
 
 
-def _listed(titles: list[str]) -> str:
+def by_octave(titles: Iterable[str]) -> str:
     """As "A, B of the first octave and G of the second octave"."""
     octaves: dict[str, list[str]] = {}
     for title in titles:
@@ -67,5 +69,5 @@ def unheard(chart: TuningChart, notes, scale: Scale, drones: DroneLines | None, 
     for (note, octave), title in missing.items():
         hz = scale.frequency(note, octave) * from_cents(off)
         reasons.setdefault(_why(hz, drones, faint_hz, tracked), []).append(title)
-    said = [f"{_listed(titles)} ({why})" for why, titles in reasons.items()]
+    said = [f"{by_octave(titles)} ({why})" for why, titles in reasons.items()]
     return f"not heard: {'; '.join(said)}." if said else ""

@@ -145,6 +145,17 @@ def test_repeats_are_averaged_and_what_they_lie_apart_is_the_error():
     assert not any("twice" in mind for mind in found.minds)
 
 
+def test_notes_over_the_drones_are_named_as_a_chart_does():
+    found = heard(take(scale_run(), 3, RATE, drone_set(9)))
+    flagged = {h.title for h in found.notes if h.flag == NEAR_DRONE}
+    assert {"D, first octave", "back D, first octave", "A, second octave"} <= flagged
+    said = next(mind for mind in found.minds if "once more with the drones off" in mind)
+    first, second = said.split(" of the first octave and ")
+    assert set(first.split(", ")) == {title.split(", ")[0] for title in flagged if title.endswith("first octave")}
+    assert second.startswith("E, ")
+    assert " of the second octave sound within 20 cents" in second
+
+
 def test_of_repeats_the_longer_counts_more():
     """By hand: 3 s at +2 cents and 1 s at +10, spread aside, make +4."""
     held = [Held("A", 1, 0.0, long, 440.0, off, 0.5, 0.0, float("nan")) for long, off in ((3.0, 2.0), (1.0, 10.0))]
