@@ -90,6 +90,12 @@ def playable(fingerings, hole_names) -> tuple[Fingering, ...]:
     return tuple(f for f in fingerings if all(name in hole_names for name, _ in f.open_holes))
 
 
+def never_opened(fingerings, hole_names) -> tuple[str, ...]:
+    """Those of `hole_names` that no fingering opens: holes without a note, perhaps because a name is misspelt."""
+    opened = {name for f in fingerings for name, _ in f.open_holes}
+    return tuple(name for name in hole_names if name not in opened)
+
+
 def own_fingerings(pipe) -> tuple[Fingering, ...]:
     """A pipe's own `fingerings` where it has them, else those of `TIGHT` for which it has the holes and keys."""
     own = getattr(pipe, "fingerings", None)

@@ -20,14 +20,14 @@ def plot_pressure(setup: Setup, rows: list[Row]) -> Picture:
     """How strong the pressure is along the pipe for the notes of some rows, each scaled to its own largest."""
     figure, axis = sheet(10.0, 3.0)
     lines = [f"{'mm down':>8}" + "".join(f"{row.title:>24}" for row in rows)]
-    table = []
+    table, marks = [], range(-40, int(setup.pipe.bore.stations_mm[-1][0]) + 1, 40)
     for row in rows:
         fingering = row.fingering
         wave = standing_wave(setup.pipe, row.sounding_hz, fingering.open_holes, fingering.foot, setup.air.gas)
         size = np.abs(wave.pressure[:, 0])
         _, colour, dash = SOURCE[fingering.register]
         axis.plot(wave.from_top_mm, size / size.max(), color=colour, ls=dash, lw=1.8, label=row.title)
-        table.append(np.interp(np.arange(-40, 361, 40), wave.from_top_mm, size / size.max()))
+        table.append(np.interp(marks, wave.from_top_mm, size / size.max()))
     foot = setup.pipe.staple.insertion_mm
     axis.axvspan(foot - setup.pipe.staple.length_mm, foot, color=COPPER, alpha=0.18, lw=0)
     axis.annotate("staple", (foot - setup.pipe.staple.length_mm + 2.0, 0.04), fontsize=9, color=COPPER)
@@ -38,7 +38,7 @@ def plot_pressure(setup: Setup, rows: list[Row]) -> Picture:
     axis.set_xlabel("mm from the top of the wood", fontsize=9)
     axis.set_ylabel("pressure, largest = 1", fontsize=9)
     axis.legend(fontsize=9, frameon=False, loc="upper right")
-    for place, values in zip(np.arange(-40, 361, 40), np.transpose(table), strict=True):
+    for place, values in zip(marks, np.transpose(table), strict=True):
         lines.append(f"{place:8d}" + "".join(f"{value:24.2f}" for value in values))
     return Picture(figure, "\n".join(lines))
 
@@ -48,7 +48,7 @@ def plot_sensitivity(setup: Setup, sensitivity: BoreSensitivity, notes: list[str
     figure, axes = sheet(10.0, 1.5 * len(notes) + 0.6, len(notes), sharex=True, sharey=True)
     patch = sensitivity.per_patch()
     order = np.argsort(sensitivity.from_top_mm)
-    marks = np.arange(40, 361, 40)
+    marks = range(40, int(setup.pipe.bore.stations_mm[-1][0]) + 1, 40)
     lines = [f"{'mm down':16}" + "".join(f"{mark:8d}" for mark in marks)]
     for axis, note in zip(np.atleast_1d(axes), notes, strict=True):
         axis.axhline(0.0, color=GREY, lw=0.8)

@@ -13,7 +13,7 @@ from acoustics.errors import Refusal
 from acoustics.pipes.chanter import Chanter
 from acoustics.pipes.design_file import design_text, read_design, write_design
 from acoustics.pipes.design_words import REGULATOR_COMMENTS
-from acoustics.pipes.fingering import NOTES, TIGHT, own_fingerings
+from acoustics.pipes.fingering import NOTES, OPEN, TIGHT, never_opened, own_fingerings
 from acoustics.pipes.holes import Key, ToneHole
 from acoustics.pipes.regulator import Regulator
 
@@ -86,6 +86,14 @@ def test_each_key_is_opened_alone_with_the_foot_shut():
     assert {(f.octave, f.register) for f in higher.fingerings} == {(1, 1)}
     assert own_fingerings(higher) == higher.fingerings
     assert own_fingerings(sample_chanter()) == TIGHT
+
+
+@pytest.mark.parametrize("patterns", [TIGHT, OPEN])
+def test_a_hole_that_no_fingering_knows_is_named(patterns):
+    names = [side.name for side in sample_chanter().side_holes]
+    assert never_opened(patterns, names) == ()
+    assert never_opened(patterns, ["thumb", *names, "G hole"]) == ("thumb", "G hole")
+    assert never_opened((), names) == tuple(names)
 
 
 def test_the_air_is_that_of_a_chanter_of_the_same_parts():

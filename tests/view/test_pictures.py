@@ -14,7 +14,7 @@ from PIL import Image
 from acoustics.errors import Refusal
 from acoustics.physics.network import input_impedance
 from acoustics.physics.standing_wave import standing_wave
-from acoustics.pipes.bore import Bore
+from acoustics.pipes.bore import Body, Bore
 from acoustics.pipes.fingering import TIGHT
 from acoustics.pipes.reshape import bell
 from acoustics.tuning.chart import TuningChart, label
@@ -180,6 +180,21 @@ def test_sensitivity_curves():
             np.testing.assert_allclose(numbers(said[place])[-len(marks) :], want, atol=0.00501)
             place += 1
     assert place == len(said)
+
+
+def test_tables_reach_to_the_foot_of_a_longer_chanter():
+    base = BENCH.base
+    longer = replace(
+        base,
+        bore=Bore([*base.bore.stations_mm, (455.0, 15.6)]),
+        body=Body([*base.body.outer_stations_mm, (455.0, 24.0)]),
+    )
+    setup = replace(BENCH, base=longer)
+    rows = [row for row in setup.chart.rows if row.note == "G"]
+    table = plot_pressure(setup, rows).words.splitlines()[1:]
+    assert [int(line.split()[0]) for line in table] == list(range(-40, 441, 40))
+    head = plot_sensitivity(setup, bore_sensitivity(setup), ["D"]).words.splitlines()[0]
+    assert head.split()[-1] == "440"
 
 
 def test_predicted_beside_computed():
