@@ -17,6 +17,7 @@ from .readings import Readings
 
 ALIKE = 0.9  # correlation from where on two numbers can hardly be told apart; a choice, no source
 STRAINED = 3.0  # errors of ruler, thermometer or gauges beyond which these are contradicted; a choice, no source
+SCATTERED = 1.5  # `ReedFit.scatter` above which more than the reed is off; a choice, no source
 OPEN_HZ = 60.0  # what the blades' own note of reeds differs by; common practice, no source
 MANY = 0.25  # of the notes read, from where on they are no faults of single holes; a choice, no source
 PLAIN_FAULT = 2.5  # of all notes of a faultless chanter one in 80 lies farther off; a choice, no source
@@ -162,7 +163,7 @@ class ReedFit:
                 f"{_amount(self.dials[i], step)} in the one and {_amount(self.dials[j], slope * step)} in the "
                 "other sound alike."
             )
-        if self.scatter > 1.5:
+        if self.scatter > SCATTERED:
             out.append(
                 f"The readings lie {self.scatter:.1f} times as far off as their errors allow: something beside the "
                 "reed is not as the design says, and the errors above are widened by as much."

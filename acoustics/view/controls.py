@@ -7,8 +7,8 @@ from html import escape
 import ipywidgets as w
 
 
-def named_slider(name: str, value: float, low: float, high: float, step: float, digits: int, label_em: float, **how):
-    """A slider with its name at the left, `label_em` wide, and its value with `digits` decimals at the right."""
+def named_slider(name: str, value: float, low: float, high: float, step: float, digits: int, room_em: float, **how):
+    """A slider with its name at the left, `room_em` wide, and its value with `digits` decimals at the right."""
     return w.FloatSlider(
         value=value,
         min=low,
@@ -16,7 +16,7 @@ def named_slider(name: str, value: float, low: float, high: float, step: float, 
         step=step,
         description=name,
         readout_format=f".{digits}f",
-        style={"description_width": f"{label_em:g}em"},
+        style={"description_width": f"{room_em:g}em"},
         layout=w.Layout(width="100%"),
         **how,
     )
