@@ -63,6 +63,11 @@ class Rules:
         """What the lower hand spans [mm]; inf where no hand is given."""
         return np.inf if self.hand is None else float(HANDS_MM.get(self.hand, self.hand))
 
+    @property
+    def stretch_mm(self) -> float:
+        """What two neighbouring fingers of a hand span [mm]; inf where no hand is given."""
+        return _STRETCH * self.span_mm
+
     def misses(self, setup: Setup, moving: Collection[str] | None = None) -> np.ndarray:
         """How far each rule is broken, in cents of penalty, 0 where it is kept.
 
@@ -81,7 +86,7 @@ class Rules:
         front = np.array([hole.position_mm for hole in setup.base.holes if hole.face == "front"])
         hands = [(front[-_LOWER:], self.span_mm), (front[:-_LOWER], _THREE * self.span_mm)]
         over = [np.diff(front) - self.reach_mm]
-        over += [np.diff(fingers) - _STRETCH * self.span_mm for fingers, _ in hands]
+        over += [np.diff(fingers) - self.stretch_mm for fingers, _ in hands]
         return np.concatenate([*over, [np.ptp(fingers) - span for fingers, span in hands if len(fingers)]])
 
     def bends(self, setup: Setup) -> np.ndarray:

@@ -269,6 +269,17 @@ def test_a_hand_is_kept(hand):
     assert not Rules(hand="large").misses(BENCH, []).any()
 
 
+def test_two_fingers_of_a_wide_hand_stretch_with_it():
+    """E and Eb 47 mm apart: within 0.4 of 125 mm, beyond the 40 of a usual hand and 0.4 of 110 mm."""
+    wide = turned(BENCH, {PLACES["Eb"]: 312.0, PLACES["E"]: 265.0})
+    hand = Rules(hand=125.0)
+    assert hand.stretch_mm == pytest.approx(50.0)
+    assert Rules().stretch_mm == np.inf
+    assert hand.misses(wide, []).sum() == pytest.approx(30.0 * (47.0 - hand.reach_mm))
+    assert not replace(hand, reach_mm=hand.stretch_mm).misses(wide, []).any()
+    assert replace(hand, hand=110.0, reach_mm=50.0).misses(wide, []).sum() == pytest.approx(30.0 * (47.0 - 44.0))
+
+
 @pytest.mark.parametrize("hand", ["huge", "", 59.0, 161.0, True, float("nan")])
 def test_no_such_hand(hand):
     with pytest.raises(Refusal) as refused:
