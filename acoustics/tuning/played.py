@@ -7,7 +7,7 @@ from math import log2
 
 import numpy as np
 
-from ..errors import check_kind, number
+from ..errors import check_kind, number, whole_number
 from ..physics.balance import HARMONICS, Balance, Lost, Steady
 from ..physics.stability import growing
 from ..physics.valve import Valve
@@ -167,7 +167,7 @@ def played_chart(
         1: number("pressure_first", pressure_first, 100.0, 20000.0, "Pa"),
         2: number("pressure_second", pressure_second, 100.0, 20000.0, "Pa"),
     }
-    harmonics = int(number("harmonics", harmonics, 2, 64, ""))
+    harmonics = whole_number("harmonics", harmonics, 2, 64)
     rows = setup.chart.rows
     bags = [pressures[row.fingering.register] for row in rows]
     return PlayedChart(setup.pipe.name, valve, played_rows(setup, valve, rows, bags, harmonics))

@@ -31,6 +31,7 @@ WRONG = {
     "a set tuned elsewhere": (lambda: ac.agreement(sample_set(), keynote_hz=440.0), "keynote_hz: 440 is out"),
     "stopper moved by words": (lambda: ac.stopper_curve(sample_regulator(), "ab"), "moves_mm: 'a' is not a number"),
     "stopper moved by one number": (lambda: ac.stopper_curve(sample_regulator(), 3.0), "moves_mm: 3 stands there"),
+    "half an overtone": (lambda: ac.played_chart(bench(), harmonics=8.5), "harmonics: 8.5 is not a whole number"),
     "lips by a word": (lambda: ac.Played("v"), "valve: 'v' stands there"),
     "a word for draws": (lambda: ac.tolerance_spread(bench(), draws="many"), "draws: 'many' is not a number"),
     "tolerances by name": (lambda: ac.tolerance_spread(bench(), ("eye",)), "tolerances: 'eye' stands there"),
