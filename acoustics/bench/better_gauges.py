@@ -46,7 +46,7 @@ class Better:
 
     def __str__(self) -> str:
         said = (
-            f"The gauging leaves {self.note} most open, ±{self.within_cents:.1f} cents; {100.0 * self.share:.0f} % of "
+            f"The gauging leaves {self.note}, most open, ±{self.within_cents:.1f} cents; {100.0 * self.share:.0f} % of "
             f"that comes from the bore between {self.from_mm:.0f} and {self.to_mm:.0f} mm from the top."
         )
         if not self.gauges_mm:

@@ -196,7 +196,7 @@ def _missing(measured: BoreMeasurement) -> str:
     stretches += [(f" of the {probe} gauges", start, end) for probe, start, end in measured.one_way_mm]
     places: dict[str, list[str]] = {}
     for whose, start, end in stretches:
-        places.setdefault(whose, []).append(f"between {start:g} and {end:g} mm")
+        places.setdefault(whose, []).append(f"between {round(start, 1):g} and {round(end, 1):g} mm")
     return "there is " + ", ".join(f"no reading{whose} {', '.join(there)}" for whose, there in places.items())
 
 

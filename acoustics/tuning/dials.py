@@ -216,7 +216,7 @@ def hole_dials(setup: Setup, name: str) -> dict[str, Dial]:
         dials["lift"] = _hole(setup, name, "lift_mm", "pad lifted by", 0.3, 5.0, 0.1)
     else:
         if isinstance(hole.diameter_mm, tuple):
-            raise Refusal(f'"{name}" is oval', "a round hole is needed for its dials", "hole")
+            raise Refusal(f'"{name}" is oval', "a round hole is needed to be turned, name another", "hole")
         widest = int(20.0 * (bore - 0.1)) / 20.0
         dials["size"] = _hole(setup, name, "diameter_mm", "size", 3.0, widest, 0.05)
         dials["undercut"] = _undercut(setup, name)
