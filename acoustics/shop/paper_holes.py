@@ -65,7 +65,7 @@ def _view(pipe: Chanter, lines: tuple[HoleLine, ...], face: str, top: float) -> 
     edge = [(x, d / 2.0) for x, d in outer.stations_mm]
     items: list[Item] = [Text(0.0, top - 3.0, f"Seen {VIEWS[face]}, reed end at the left", bold=True)]
     if pipe.bore.length_mm > BOTH_ENDS_MM:  # the drawing may be tiled: its other end says it too
-        said = f"Seen {VIEWS[face]}, foot at the right"
+        said = VIEWS[face].capitalize()  # shorter than tiles overlap, so that one of them has it whole
         items.append(Text(pipe.bore.length_mm, top - 3.0, said, anchor="end", bold=True))
     items.append(Polyline((*((x, y + h) for x, h in edge), *((x, y - h) for x, h in reversed(edge))), True))
     items.append(Line(-3.0, y, pipe.bore.length_mm + 3.0, y, "axis"))

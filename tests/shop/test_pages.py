@@ -8,6 +8,7 @@ import pytest
 from hypothesis import assume, given, settings
 
 from acoustics.errors import Refusal
+from acoustics.pipes.bore import Body, Bore
 from acoustics.pipes.design_file import revision
 from acoustics.shop.drawing_1to1 import Arc, Circle, Line, Plan, Polyline, Text, box_of, dimension, oval
 from acoustics.shop.frame import MARGIN_MM, PAPERS_MM, paper_mm
@@ -20,6 +21,7 @@ from acoustics.shop.workshop import Workshop
 from tests.pipes.sample import assert_one_sentence, sample_chanter
 from tests.pipes.strategies import chanters
 from tests.shop.bench import DATE, PIPES, every_page, pages_of, sheets_of
+from tests.tuning.bench import demo
 
 CASES = [(name, paper) for name in PIPES for paper in PAPERS_MM]
 
@@ -89,6 +91,21 @@ def test_random_chanters_make_tidy_pages_or_one_sentence(pipe):
     assume(found)
     for _, page in found:
         assert_tidy(page)
+
+
+@pytest.mark.parametrize("length_mm", range(300, 540, 12))
+def test_pipes_of_any_length_have_whole_titles_at_both_ends_of_the_holes(length_mm):
+    """A title at the foot is shorter than tiles overlap, so that one of them has it whole."""
+    bore, body = Bore([(0.0, 5.5), (length_mm, 13.0)]), Body([(0.0, 26.0), (length_mm, 30.0)])
+    plan = holes_plan(replace(demo(), bore=bore, body=body, holes=()), ())
+    first, *_, last = tiles(plan, (10.0, 10.0, 285.0, 190.0))
+    for content in (first, last):
+        (window,) = content.windows
+        titles = [item for item in window.items if isinstance(item, Text) and "from the" in item.text.lower()]
+        assert titles
+        for title in titles:
+            assert window.box[0] <= title.box[0]
+            assert title.box[2] <= window.box[2]
 
 
 @pytest.mark.parametrize(("name", "paper"), CASES)
@@ -210,8 +227,7 @@ def test_no_such_paper():
 
 def test_a_left_handed_set_is_the_mirror():
     """Faces swap; the side's holes are marked on the other edge of the view from the front."""
-    from acoustics.shop.hole_list import drilling_list
-
+    
     pipe = sample_chanter()
     marks = {}
     for hand in (False, True):
