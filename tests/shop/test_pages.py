@@ -227,7 +227,8 @@ def test_no_such_paper():
 
 def test_a_left_handed_set_is_the_mirror():
     """Faces swap; the side's holes are marked on the other edge of the view from the front."""
-    
+    from acoustics.shop.hole_list import drilling_list
+
     pipe = sample_chanter()
     marks = {}
     for hand in (False, True):
