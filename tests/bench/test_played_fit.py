@@ -5,13 +5,14 @@ from functools import cache
 import numpy as np
 import pytest
 
+from acoustics.bench.misfit import Misfit
 from acoustics.bench.reed_fit import USUAL, fit_reed
 from acoustics.errors import Refusal
 from acoustics.physics.valve import Valve
 from acoustics.tuning.dials import DIALS
 from acoustics.tuning.free import turned
 from acoustics.tuning.played import DEMO_VALVE
-from acoustics.tuning.pull import Played
+from acoustics.tuning.pull import Played, Pull
 from acoustics.validity import OutsideRange
 from tests.bench.simulated import FOURTEEN, ONE_TONE, drawn_reed, read_played
 from tests.tuning.bench import bench
@@ -47,6 +48,18 @@ def test_played_readings_give_the_reed_back():
     assert plain.played is None
     assert "Taken as played." in as_played().said
     assert "played" not in plain.said
+
+
+def test_derivatives_hold_the_pull():
+    """Against central differences of the residuals, with a pull that follows the dials along straight lines."""
+    dials, start = tuple(DIALS[name] for name in USUAL), np.array(TRUE)
+    rows, random = bench().chart.rows, np.random.default_rng(2)
+    pull = Pull(dials, start, random.normal(size=len(rows)), random.normal(size=(len(rows), 3)) * [100.0, 0.1, 3.0])
+    none = np.zeros((len(rows), len(rows)))
+    misfit = Misfit(bench(), dials, start, np.zeros(3), tuple(ONE_TONE), loud(), none, none[0], pull)
+    step = np.diag([1e-4, 0.1, 1e-3])
+    ends = [(misfit.residuals(start + by) - misfit.residuals(start - by)) / (2.0 * by.max()) for by in step]
+    np.testing.assert_allclose(misfit.jacobian(start), np.transpose(ends), rtol=1e-3, atol=1e-3)
 
 
 def test_what_the_wrong_lips_cost():
