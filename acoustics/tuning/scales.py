@@ -9,7 +9,7 @@ from fractions import Fraction
 from ..errors import Refusal, check_kind, number, set_checked, short, text
 from ..pipes.chanter import KEYS
 from ..pipes.fingering import NOTES
-from ..units import cents
+from ..units import cents, from_cents
 
 SEMITONES_FROM_D = {key: i - KEYS.index("D") for i, key in enumerate(KEYS)}
 _JUST = ("1", "16/15", "9/8", "6/5", "5/4", "4/3", "45/32", "3/2", "8/5", "5/3", "9/5", "15/8")
@@ -68,7 +68,9 @@ class Scale:
         offset = cents(fifth, self.keynote_hz * 2.0 ** (7 / 12.0))
         said = f"{self.name} on {self.key} = {self.keynote_hz:.2f} Hz"
         way = f"{abs(offset):.1f} cents {'above' if offset > 0 else 'below'}" if abs(offset) >= 0.05 else "like"
-        return f"{said}; fingered A is {fifth:.2f} Hz, {way} a piano's"
+        tuned = (float(cents(self.keynote_hz, 440.0)) + 50.0) % 100.0 - 50.0  # of the piano that has this keynote
+        piano = f" tuned to A = {440.0 * from_cents(tuned):.2f} Hz" if abs(tuned) >= 0.05 else ""
+        return f"{said}; fingered A is {fifth:.2f} Hz, {way} a piano's{piano}"
 
 
 def just_scale(a_hz: float = 440.0, key: str = "D", seventh: str = "9/5") -> Scale:

@@ -45,6 +45,8 @@ def test_the_keynote_follows_the_fork_and_the_a_follows_the_keynote():
         assert cents(scale.frequency("A", 1), a) == pytest.approx(1.955, abs=1e-3)
         assert equal_scale(a).frequency("A", 1) == pytest.approx(a, rel=1e-14)
     assert str(just_scale()) == ("just scale on D = 293.66 Hz; fingered A is 440.50 Hz, 2.0 cents above a piano's")
+    assert str(just_scale(key="C")).endswith("fingered A is 392.44 Hz, 2.0 cents above a piano's")
+    assert str(just_scale(441.5)).endswith("fingered A is 442.00 Hz, 2.0 cents above a piano's tuned to A = 441.50 Hz")
     assert str(equal_scale()).endswith("fingered A is 440.00 Hz, like a piano's")
 
 
